@@ -1,0 +1,5 @@
+"""`python -m troubleshoot`."""
+
+from troubleshoot.cli import main
+
+main()

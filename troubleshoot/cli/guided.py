@@ -1,0 +1,212 @@
+"""The guided inquiry: start, resume, and finding the symptom by plain words."""
+
+import json
+import sys
+from collections.abc import Sequence
+from pathlib import Path
+from typing import Any
+
+import click
+
+from troubleshoot import screen
+from troubleshoot.cli.loop import PAUSED, Loop
+from troubleshoot.cli.session import Session, cases_folder, find_symptom, open_layout, open_rules, resume, start
+from troubleshoot.dialogue import Asker, Option, Paused, Prompt, ScriptedAsker, asker
+from troubleshoot.documents import Problem, Problems, read
+from troubleshoot.layout import Layout
+from troubleshoot.rulebook import Rulebook, short
+from troubleshoot.rulebook.search import find
+
+SHARED = [
+    click.option("--layout", help="Layout record: a file, or club, home (bundled), or none."),
+    click.option("--pack", "packs", multiple=True, help="A further pack folder; may be given again."),
+    click.option("--cases", "cases", help="Folder for case files."),
+]
+
+
+def shared(command: Any) -> Any:
+    """The options that most commands share."""
+    for option in reversed(SHARED):
+        command = option(command)
+    return command
+
+
+@click.command("start")
+@shared
+@click.option("--symptom", help="The symptom, by name or in plain words.")
+@click.option("--about", help="The place that shows it, such as yard-2.")
+@click.option("--sick", help="All places that show it, with commas between.")
+@click.option("--answers", "script", type=click.Path(), help="A file of answers: runs the inquiry without a terminal.")
+@click.option("--plain", is_flag=True, help="Plain numbered lines instead of arrows.")
+@click.option("--width", type=int, help="Columns of the screen.")
+@click.option("--json", "as_json", is_flag=True, help="Print the outcome as JSON (with --answers).")
+def start_command(
+    layout: str | None = None,
+    packs: Sequence[str] = (),
+    cases: str | None = None,
+    symptom: str | None = None,
+    about: str | None = None,
+    sick: str | None = None,
+    script: str | None = None,
+    plain: bool = False,
+    width: int | None = None,
+    as_json: bool = False,
+) -> int:
+    """Begin a guided inquiry."""
+    said = _script(script) if script else {}
+    who: Asker = _scripted(said) if script else asker(plain, sys.stdin, sys.stdout)
+    layout = layout or said.get("layout") or None
+    rulebook, record = open_rules(packs), open_layout(layout, Path(script).parent if script else None)
+    out = screen.console(sys.stderr if as_json else sys.stdout, width)
+    try:
+        name = symptom or said.get("symptom")
+        chosen = find_symptom(rulebook, str(name)) if name else choose_symptom(rulebook, who, out)
+        place = about or said.get("about") or (None if script else choose_place(rulebook, record, chosen, who))
+    except Paused:
+        click.echo("No symptom was chosen; nothing was begun.", err=True)
+        return PAUSED
+    others = [s.strip() for s in sick.split(",")] if sick else [str(s) for s in said.get("sick") or ()]
+    check_places(record, [p for p in (place, *others) if p])
+    session = start(layout, packs, cases_folder(cases), chosen, place, others)
+    return run(session, who, out, as_json)
+
+
+@click.command("resume")
+@click.argument("case", type=click.Path())
+@click.option("--pack", "packs", multiple=True, help="A further pack folder; may be given again.")
+@click.option("--answers", "script", type=click.Path(), help="A file of answers: goes on without a terminal.")
+@click.option("--plain", is_flag=True, help="Plain numbered lines instead of arrows.")
+@click.option("--width", type=int, help="Columns of the screen.")
+@click.option("--json", "as_json", is_flag=True, help="Print the outcome as JSON (with --answers).")
+def resume_command(
+    case: str, packs: Sequence[str], script: str | None, plain: bool, width: int | None, as_json: bool
+) -> int:
+    """Take up a saved inquiry where it was left."""
+    session = resume(case_path(case), packs)
+    if session.case.closed:
+        click.echo(f"{session.case.path} is closed; see: troubleshoot show {session.case.path}", err=True)
+        return 0
+    who: Asker = _scripted(_script(script)) if script else asker(plain, sys.stdin, sys.stdout)
+    return run(session, who, screen.console(sys.stderr if as_json else sys.stdout, width), as_json)
+
+
+@click.command("find")
+@click.argument("words", nargs=-1, required=True)
+@click.option("--pack", "packs", multiple=True, help="A further pack folder; may be given again.")
+@click.option("--json", "as_json", is_flag=True, help="Print as JSON.")
+def find_command(words: Sequence[str], packs: Sequence[str], as_json: bool) -> int:
+    """Find the symptom that fits your own words."""
+    rulebook = open_rules(packs)
+    found = find(rulebook, " ".join(words))
+    if as_json:
+        lines = [{"symptom": n, "says": rulebook.symptoms[n].says, "score": round(s, 3)} for n, s in found]
+        click.echo(json.dumps(lines, indent=2, ensure_ascii=False))
+    for name, _ in [] if as_json else found:
+        click.echo(f"{short(name):34} {rulebook.symptoms[name].says}")
+    if not found:
+        click.echo("No symptom fits these words; try others, or: troubleshoot start", err=True)
+        return 3
+    return 0
+
+
+def run(session: Session, who: Asker, out: screen.Console, as_json: bool = False) -> int:
+    """The loop, with Ctrl-C saving and leaving."""
+    from troubleshoot.diagnosis import as_data
+
+    try:
+        code = Loop(session, who, out).run()
+    except KeyboardInterrupt:
+        click.echo(f"\nInterrupted; every answer is saved. Go on with: troubleshoot resume {session.case.path}", err=True)
+        return 130
+    if as_json:
+        data = as_data(session.rulebook, session.diagnosis())
+        data["case"], data["closed"], data["exit"] = str(session.case.path), session.case.closed, code
+        click.echo(json.dumps(data, indent=2, ensure_ascii=False))
+    return code
+
+
+def case_path(said: str) -> Path:
+    """A case by its file, or by its name in the folder of cases."""
+    path = Path(said)
+    if path.exists() or path.suffix == ".yaml":
+        return path
+    return cases_folder() / f"{said}.yaml"
+
+
+def choose_symptom(rulebook: Rulebook, who: Asker, out: screen.Console) -> str:
+    """Ask what is seen: words to search by, or a number of the list."""
+    names = sorted(rulebook.symptoms, key=lambda n: (rulebook.symptoms[n].family, n))
+    out.print(screen.heading("What do you see?"))
+    for number, name in enumerate(names, 1):
+        out.print(screen.block(f"{number:2}  {rulebook.symptoms[name].says}"))
+    while True:
+        said = who.ask(Prompt("A number, or your own words", typed=True, topic="symptom"))
+        if said.isdigit() and 1 <= int(said) <= len(names):
+            return names[int(said) - 1]
+        found = find(rulebook, said)
+        if not found:
+            out.print("No symptom fits these words; try others, or a number.")
+            continue
+        options = [Option(n, rulebook.symptoms[n].says) for n, _ in found] + [Option("", "None of these")]
+        chosen = who.ask(Prompt("Which of these is nearest?", tuple(options), topic="which"))
+        if chosen:
+            return chosen
+
+
+def choose_place(rulebook: Rulebook, layout: Layout, symptom: str, who: Asker) -> str | None:
+    """Ask which place shows the symptom; nobody has to know its name."""
+    from troubleshoot.documents import nearest
+
+    kind = rulebook.symptoms[symptom].about
+    known = [p.name for p in layout.places_of(kind)] if layout.known else []
+    if kind == "layout" or (not known and layout.known):
+        return None
+    hint = f" ({known[0]} ... {known[-1]})" if len(known) > 1 else ""
+    asks = f"Which {kind}?{hint} Type its name, or - if it has none"
+    while True:
+        said = who.ask(Prompt(asks, typed=True, topic="about"))
+        if said in ("-", "!not-sure"):
+            return None
+        if said in known or not known:
+            return said
+        close = nearest(said, known)
+        asks = f"The record has no {kind} {said!r}" + (f"; did you mean {close}?" if close else "") + " Type its name, or -"
+
+
+def check_places(layout: Layout, names: Sequence[str]) -> None:
+    """Refuse places that the layout record does not know, with the nearest ones."""
+    from troubleshoot.documents import nearest
+
+    if not layout.known:
+        return
+    known = [p.name for p in layout.all_places()]
+    problems = []
+    for name in names:
+        if name not in known:
+            close = nearest(name, known)
+            problems.append(Problem(layout.file or "layout", 0, 0, f"has no place {name!r}" + (f"; did you mean {close!r}?" if close else "")))
+    if problems:
+        raise Problems(problems)
+
+
+def _script(path: str) -> dict[str, Any]:
+    """An answers file: symptom, about, answers by check, remedies and proofs by name."""
+    document = read(Path(path))
+    data = document.data
+    if not isinstance(data, dict):
+        raise Problems((document.problem((), "is no answers file; it has symptom, about and answers"),))
+    known = {"layout", "symptom", "about", "sick", "answers", "remedies", "proofs", "quiet", "says"}
+    problems = [document.problem((k, "@key"), f"{k!r} is not known in an answers file; known are {', '.join(sorted(known))}") for k in data if k not in known]
+    if problems:
+        raise Problems(problems)
+    return data
+
+
+def _scripted(said: dict[str, Any]) -> ScriptedAsker:
+    answers: dict[str, Any] = {}
+    for name, value in (said.get("answers") or {}).items():
+        answers[name] = "!not-sure" if value == "not-sure" else "!cant-do" if value == "cant-do" else value
+    for kind in ("remedies", "proofs", "quiet"):
+        word = {"remedies": "remedy", "proofs": "proof", "quiet": "quiet"}[kind]
+        answers |= {f"{word} {name}": value for name, value in (said.get(kind) or {}).items()}
+    return ScriptedAsker(answers)

@@ -1,0 +1,116 @@
+"""The explanation as data: the ranking with evidence for and against, remarks, stopgaps, chains, doubtful answers."""
+
+import math
+from collections.abc import Sequence
+
+from troubleshoot.belief import Posterior, predicted
+from troubleshoot.diagnosis.result import Evidence, Ranked, Remark, StopgapOffer, Work
+from troubleshoot.electrics import Comparison, compare
+from troubleshoot.inquiry import Answer, Observation
+from troubleshoot.layout import Place
+from troubleshoot.quantities import show
+from troubleshoot.rulebook import Cause, short
+
+CONTRADICTION = 0.02
+"""An answer less likely than this under all the others is asked again before it is believed."""
+
+
+def ranking_of(work: Work) -> tuple[Ranked, ...]:
+    """Causes by chance, each with the evidence for and against it in decibans against its strongest rival."""
+    posterior = work.posterior
+    order = posterior.by_cause()
+    best = _representatives(posterior)
+    said = _said(work)
+    ranked = []
+    for position, (cause, chance) in enumerate(order):
+        rival = order[1][0] if position == 0 and len(order) > 1 else order[0][0]
+        me, other = best[cause], best[rival]
+        evidence = tuple(
+            Evidence(key[0], key[1].name, *said.get(key, ("", -1))[:1], parts[me] - parts[other], said.get(key, ("", -1))[1])
+            for key, parts in posterior.evidence
+        )
+        prior = 10.0 * math.log10(posterior.field.prior[me] / posterior.field.prior[other])
+        entry = work.rulebook.causes.get(cause)
+        says = entry.says if entry else "Something else that no rule here describes"
+        ranked.append(Ranked(cause, says, chance, _places(posterior, cause), evidence, prior, rival))
+    return tuple(ranked)
+
+
+def _representatives(posterior: Posterior) -> dict[str, int]:
+    """The likeliest suspect of each cause."""
+    best: dict[str, int] = {}
+    for i, suspect in enumerate(posterior.field.suspects):
+        name = "something-else" if suspect.beyond else suspect.cause
+        if name not in best or posterior.chances[i] > posterior.chances[best[name]]:
+            best[name] = i
+    return best
+
+
+def _said(work: Work) -> dict[tuple[str, Place], tuple[str, int]]:
+    said: dict[tuple[str, Place], tuple[str, int]] = {}
+    for one in work.observed:
+        before = said.get((one.finding, one.place))
+        said[one.finding, one.place] = (f"{before[0]}; {one.said}" if before else one.said, one.order)
+    for _, mend in work.inquiry.mends:
+        said["mended", Place("remedy", mend.place or "")] = (f"{short(mend.remedy).replace('-', ' ')} did not cure it", 0)
+    return said
+
+
+def _places(posterior: Posterior, cause: str) -> tuple[tuple[str, float], ...]:
+    found = [
+        (s.place, p) for s, p in zip(posterior.field.suspects, posterior.chances, strict=True) if s.cause == cause
+    ]
+    return tuple(sorted(found, key=lambda pair: (-pair[1], pair[0])))
+
+
+def stopgaps_of(work: Work, ranking: Sequence[Ranked]) -> tuple[StopgapOffer, ...]:
+    offers = []
+    for line in ranking[:3]:
+        cause = work.rulebook.causes.get(line.cause)
+        if cause and cause.stopgap:
+            offers.append(StopgapOffer(line.cause, cause.stopgap.do, cause.stopgap.minutes))
+    return tuple(offers)
+
+
+def remarks_of(work: Work) -> tuple[Remark, ...]:
+    """What to know about the answers given: remarks of the pack, and comparisons that physics computes."""
+    remarks = []
+    for one in work.observed:
+        check = work.rulebook.checks[one.check]
+        text = check.remarks.get(one.outcome)
+        if text:
+            remarks.append(Remark(one.check, one.place.name, text))
+        record = next((r for r in work.inquiry.records[one.order : one.order + 1] if isinstance(r, Answer)), None)
+        if check.compare and record and record.reading and not record.reading.over_range:
+            found = compare(check.compare, work.layout, one.place, record.reading.value)
+            if found is not None:
+                remarks.append(Remark(one.check, one.place.name, _compared(found)))
+    return tuple(remarks)
+
+
+def _compared(found: Comparison) -> str:
+    """A comparison in a sentence, with the figure that the known thing would show."""
+    return f"{found.says[:1].upper()}{found.says[1:]}, which would read {show(found.value, found.unit)}"
+
+
+def ask_again_of(work: Work) -> tuple[Observation, ...]:
+    """Answers that all the others make very unlikely, unless they have been repeated already."""
+    if len(work.observed) < 2:
+        return ()
+    repeated = {r.check for i, r in enumerate(work.inquiry.records) if isinstance(r, Answer)
+                and any(isinstance(e, Answer) and e.check == r.check and e.place == r.place for e in work.inquiry.records[:i])}  # fmt: skip
+    doubtful = []
+    for one in work.observed:
+        if one.check not in repeated and predicted(work.rows, work.posterior, one, work.observed) < CONTRADICTION:
+            doubtful.append(one)
+    return tuple(doubtful)
+
+
+def chain_of(work: Work, ranking: Sequence[Ranked]) -> tuple[str, str, tuple[Place, ...]] | None:
+    """Where the likeliest cause continues as a symptom elsewhere: (cause, symptom, places)."""
+    for line in ranking[:1]:
+        cause: Cause | None = work.rulebook.causes.get(line.cause)
+        if cause and cause.continues_as and line.chance >= 0.4:
+            symptom, relation = cause.continues_as
+            return cause.name, symptom, work.layout.related(relation, work.subject)
+    return None

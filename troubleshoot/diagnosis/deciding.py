@@ -1,0 +1,142 @@
+"""The one function that everything calls: diagnose. Pure; it puts deduction, belief and advice together."""
+
+from collections.abc import Sequence
+from dataclasses import replace
+from functools import lru_cache
+
+from troubleshoot import advice
+from troubleshoot.belief import Mended, Rows, Tally, field_of, weigh
+from troubleshoot.deduction import Deduced, deduce
+from troubleshoot.diagnosis.account import ask_again_of, chain_of, ranking_of, remarks_of, stopgaps_of
+from troubleshoot.diagnosis.result import CheckStep, Diagnosis, Work
+from troubleshoot.diagnosis.steps import check_step, remedy_step, repairs_of, step_of, together, trials_of
+from troubleshoot.inquiry import Answer, Inquiry, Observation, PutAside, about, observations, sick_places
+from troubleshoot.layout import Layout, Place
+from troubleshoot.rulebook import Rulebook
+
+
+def diagnose(layout: Layout, rulebook: Rulebook, inquiry: Inquiry, tally: Tally | None = None) -> Diagnosis:
+    """What is wrong, how likely, and what to do next, from everything said so far."""
+    subject = about(layout, inquiry, rulebook)
+    complaint = inquiry.complaint
+    if complaint is None or complaint.symptom not in rulebook.symptoms:
+        return Diagnosis(None, subject, (), (), Deduced(), (), None, "no-symptom", in_force=inquiry.in_force)
+    sick = sick_places(layout, inquiry, rulebook)
+    observed = observations(layout, rulebook, inquiry)
+    deduced = deduce(rulebook, complaint.symptom, facts(layout, inquiry, subject, sick, observed, rulebook))
+    made = _field(
+        rulebook, layout, complaint.symptom, subject, frozenset(deduced.ruled_out), tuple(deduced.raised.items()), _key(tally)
+    )
+    mended = _mended(rulebook, inquiry)
+    posterior = weigh(made, observed, mended)
+    work = Work(layout, rulebook, inquiry, subject, made, posterior, deduced, observed)
+    return _conclude(work, sick, mended)
+
+
+def facts(
+    layout: Layout,
+    inquiry: Inquiry,
+    subject: Place,
+    sick: tuple[Place, ...],
+    observed: Sequence[Observation],
+    rulebook: Rulebook,
+) -> set[tuple[str, str]]:
+    """The facts that deduction sees: derived from the layout, the answers, and the state of the power."""
+    known = set(layout.facts(subject, sick).items()) | set(layout.traits(subject).items())
+    known |= {(o.finding, o.outcome) for o in observed if max(o.weights) >= 0.7}
+    powers = [rulebook.set_ups[s.set_up].power for s in inquiry.in_force if s.set_up in rulebook.set_ups]
+    stated = [p for p in powers if p]
+    if stated:
+        known = {(n, v) for n, v in known if n != "power"} | {("power", stated[-1])}
+    return known
+
+
+def _key(tally: Tally | None) -> tuple[tuple[str, tuple[tuple[str, float], ...]], ...]:
+    if tally is None:
+        return ()
+    return tuple(sorted((s, tuple(sorted(c.items()))) for s, c in tally.counts.items()))
+
+
+@lru_cache(maxsize=256)
+def _field(
+    rulebook: Rulebook,
+    layout: Layout,
+    symptom: str,
+    subject: Place,
+    ruled_out: frozenset[str],
+    raised: tuple[tuple[str, float], ...],
+    tally: tuple[tuple[str, tuple[tuple[str, float], ...]], ...],
+) -> Rows:
+    """Suspects and their rows, kept between the steps of an inquiry (the same arguments give the same rows)."""
+    counts = Tally({s: dict(c) for s, c in tally})
+    return Rows(rulebook, layout, field_of(rulebook, layout, symptom, subject, ruled_out, dict(raised), counts))
+
+
+def _mended(rulebook: Rulebook, inquiry: Inquiry) -> tuple[Mended, ...]:
+    """Remedies tried that did not cure, or cured only in part, and proofs that failed."""
+    failed = {(p.remedy, p.place) for p in inquiry.proofs if not p.passed}
+    tried = []
+    for order, mend in inquiry.mends:
+        remedy = rulebook.remedies.get(mend.remedy)
+        lost = mend.result != "fixed" or (mend.remedy, mend.place) in failed
+        if remedy is not None and lost:
+            tried.append(Mended(frozenset(remedy.mends), mend.place, remedy.works, mend.result == "partly", order))
+    return tuple(tried)
+
+
+def _conclude(work: Work, sick: tuple[Place, ...], mended: Sequence[Mended]) -> Diagnosis:
+    symptom = work.posterior.field.symptom
+    trials, steps = trials_of(work)
+    repairs, mends = repairs_of(work)
+    choice = advice.next_step(work.posterior.chances, trials, repairs)
+    ranking = ranking_of(work)
+    kind, step = step_of(work, choice, trials, steps, repairs, mends)
+    ordered = [check_step(work, *steps[r.index], r) for r in choice.ranked[:6]]
+    partly = tuple(sorted(c for m in mended if m.partly for c in m.causes))
+    made = Diagnosis(
+        symptom=symptom,
+        subject=work.subject,
+        sick=sick,
+        ranking=ranking,
+        deduced=work.deduced,
+        observed=work.observed,
+        step=step,
+        kind=kind,
+        others=tuple(s for s in ordered if step is None or not isinstance(step, CheckStep) or s.check is not step.check),
+        repair=remedy_step(work, choice.first_repair, repairs, mends, choice.repair_now),
+        stopgaps=stopgaps_of(work, ranking),
+        remarks=remarks_of(work),
+        ask_again=ask_again_of(work),
+        in_force=work.inquiry.in_force,
+        chain=chain_of(work, ranking),
+        confirmed=partly,
+        at_hand=work.inquiry.at_hand,
+    )
+    return replace(made, together=together(made, work), state=_state(work, made))
+
+
+def _state(work: Work, made: Diagnosis) -> str:
+    """Where the case stands: open, lost, mended (proof wanted), proven, partly, closed-ready or hand-over."""
+    mends = work.inquiry.mends
+    if mends:
+        order, last = mends[-1]
+        proof = next((p for p in reversed(work.inquiry.proofs) if (p.remedy, p.place) == (last.remedy, last.place)), None)
+        if last.result == "fixed" and proof is not None and proof.passed and _quiet_enough(work, last.remedy, proof.quiet_seconds):
+            return "proven"
+        if last.result == "fixed" and (proof is None or proof.passed):
+            return "mended"
+        if last.result == "partly" and not any(isinstance(r, Answer | PutAside) for r in work.inquiry.records[order:]):
+            return "partly"
+    if made.kind == "hand-over":
+        return "hand-over"
+    leader = made.leader
+    if leader and leader.cause == "something-else" and len(work.observed) >= 3:
+        return "lost"
+    return "open"
+
+
+def _quiet_enough(work: Work, remedy: str, quiet: float) -> bool:
+    """An intermittent fault is proven mended only by a quiet spell longer than the longest before."""
+    complaint = work.inquiry.complaint
+    wanted = work.rulebook.remedies[remedy].proof.quiet_seconds if remedy in work.rulebook.remedies else 0.0
+    return quiet >= max(wanted, complaint.longest_quiet if complaint else 0.0)

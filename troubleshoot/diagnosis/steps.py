@@ -1,0 +1,229 @@
+"""From belief to steps: which checks are open, what they cost here, which remedy would come first, and the step advised."""
+
+import math
+from collections.abc import Sequence
+from functools import lru_cache
+
+from troubleshoot import advice
+from troubleshoot.belief import seen_as
+from troubleshoot.deduction import prepare
+from troubleshoot.diagnosis.result import CheckStep, Diagnosis, Limit, RemedyStep, Work
+from troubleshoot.electrics import Quantity, quantity
+from troubleshoot.inquiry import edges, where
+from troubleshoot.layout import Layout, Place
+from troubleshoot.rulebook import Check, Remedy, Rulebook
+
+WAITING = ("nothing", "block", "district", "layout")
+TOOLS_AT_HAND = ("none", "coin", "wire-jumper", "monitor", "throttle", "stopwatch", "magnet", "lens", "video", "fan")
+
+
+def open_checks(work: Work) -> list[tuple[Check, Place]]:
+    """Checks that may be made now: they speak of a suspect, are not answered, put aside, vetoed or out of reach."""
+    symptom = work.rulebook.symptoms[work.posterior.field.symptom]
+    spoken = set(work.rulebook.spoken_of(symptom.name)) | {work.rulebook.checks[c].finding for c in symptom.ask_first}
+    done = {(name, where(work.layout, work.rulebook.checks[name], place, work.subject).name)
+            for name, place in work.inquiry.latest if name in work.rulebook.checks}  # fmt: skip
+    hurried = WAITING.index(work.inquiry.at_hand.may_stop or "layout")
+    checks = []
+    for name, check in sorted(work.rulebook.checks.items()):
+        if check.finding not in spoken or name in work.deduced.vetoed or not has_tool(work.layout, check):
+            continue
+        stops = [check.keeps_waiting, *(work.rulebook.set_ups[s].stops for s in check.set_up)]
+        if max(WAITING.index(s) for s in stops) > hurried:
+            continue
+        for place in work.layout.related(check.relation, work.subject) or (work.subject,):
+            if (name, place.name) not in done:
+                checks.append((check, place))
+    return checks
+
+
+def has_tool(layout: Layout, check: Check) -> bool:
+    """Whether the owner has what a check needs; what is not known is taken to be there."""
+    return check.tool in TOOLS_AT_HAND or layout.kit.get(check.tool, "unknown") != "no"
+
+
+def minutes_of(rulebook: Rulebook, check: Check, in_force: frozenset[str]) -> float:
+    """Minutes of a check here and now: its own, and those of the set-ups to enter and to leave first."""
+    ready = prepare(rulebook, check, in_force)
+    moves = math.fsum(rulebook.set_ups[s].enter for s in ready.enter) + math.fsum(
+        rulebook.set_ups[s].leave for s in ready.leave
+    )
+    return max(check.minutes, 0.1) + moves
+
+
+def _in_force(work: Work) -> frozenset[str]:
+    return frozenset(s.set_up for s in work.inquiry.in_force)
+
+
+def trials_of(work: Work) -> tuple[list[advice.Trial], list[tuple[Check, Place]]]:
+    """Every open check as an abstract trial, with what has been reported of its finding already taken in."""
+    reported: dict[tuple[str, Place], list[tuple[float, ...]]] = {}
+    for one in work.observed:
+        reported.setdefault((one.finding, one.place), []).append(seen_as(one.weights, one.error))
+    in_force, trials, steps = _in_force(work), [], []
+    for check, place in open_checks(work):
+        error = 0.02 if check.unit else 0.05
+        table = work.rows.of(check.finding, place)
+        known = tuple(reported.get((check.finding, place), ()))
+        distinct: dict[tuple[float, ...], int] = {}
+        row_of = []
+        for one in table:
+            if one not in distinct:
+                distinct[one] = len(distinct)
+            row_of.append(distinct[one])
+        rows = tuple(_predicts(one, known, error) for one in distinct)
+        minutes = minutes_of(work.rulebook, check, in_force)
+        trials.append(advice.Trial(f"{check.name}@{place.name}", minutes, rows, tuple(row_of)))
+        steps.append((check, place))
+    return trials, steps
+
+
+@lru_cache(maxsize=65536)
+def _predicts(row: tuple[float, ...], known: tuple[tuple[float, ...], ...], error: float) -> tuple[float, ...]:
+    """What a further report of a finding will say, given a suspect's row and the reports so far."""
+    really = [p * math.prod(k[x] for k in known) for x, p in enumerate(row)]
+    total = math.fsum(really)
+    others = max(len(row) - 1, 1)
+    return tuple((p * (1.0 - error) + (total - p) * error / others) / total for p in really)
+
+
+def repairs_of(work: Work) -> tuple[list[advice.Repair], list[tuple[Remedy, Place]]]:
+    """Every remedy at every place it would mend something, as an abstract repair."""
+    at: dict[tuple[str, str], list[int]] = {}
+    for i, suspect in enumerate(work.posterior.field.suspects):
+        if not suspect.beyond:
+            for remedy in work.rulebook.remedies_of(suspect.cause):
+                at.setdefault((remedy.name, suspect.place), []).append(i)
+    tried = {(m.remedy, m.place) for _, m in work.inquiry.mends if m.result != "fixed"}
+    repairs, mends = [], []
+    for (name, place), covers in sorted(at.items()):
+        if (name, place) in tried:
+            continue
+        remedy = work.rulebook.remedies[name]
+        proof = work.rulebook.checks[remedy.proof.check].minutes
+        repairs.append(advice.Repair(f"{name}@{place}", remedy.minutes + proof, tuple(covers), remedy.works))
+        mends.append((remedy, Place(work.posterior.field.suspects[covers[0]].kind, place)))
+    return repairs, mends
+
+
+def step_of(
+    work: Work,
+    choice: advice.Step,
+    trials: Sequence[advice.Trial],
+    steps: Sequence[tuple[Check, Place]],
+    repairs: Sequence[advice.Repair],
+    mends: Sequence[tuple[Remedy, Place]],
+) -> tuple[str, CheckStep | RemedyStep | None]:
+    """The step to advise: first what the symptom asks first, then by worth, holding dear steps back."""
+    if work.deduced.stop:
+        return "stop", None
+    first = _ask_first(work, steps)
+    if first is not None:
+        index = steps.index(first)
+        ranked = next((r for r in choice.ranked if r.index == index), advice.Ranked(index, 0.0, 0.0))
+        return "check", check_step(work, *first, ranked)
+    if choice.kind == "trial":
+        ranked = next(r for r in choice.ranked if r.index == choice.index)
+        return "check", check_step(work, *steps[choice.index], ranked)
+    if choice.kind == "repair":
+        remedy = mends[choice.index][0]
+        if remedy.price != "nothing":
+            cheaper = advice.separates(
+                work.posterior.chances, trials, repairs[choice.index], repairs[choice.index].minutes
+            )
+            if cheaper is not None:
+                return "check", check_step(work, *steps[cheaper.index], cheaper)
+        return "remedy", remedy_step(work, choice.index, repairs, mends, choice.expected)
+    return "hand-over", None
+
+
+def _ask_first(work: Work, steps: Sequence[tuple[Check, Place]]) -> tuple[Check, Place] | None:
+    """The first of the symptom's ask-first checks that is still open."""
+    for name in work.rulebook.symptoms[work.posterior.field.symptom].ask_first:
+        for check, place in steps:
+            if check.name == name:
+                return check, place
+    return None
+
+
+def check_step(work: Work, check: Check, place: Place, ranked: advice.Ranked) -> CheckStep:
+    in_force = _in_force(work)
+    return CheckStep(
+        check=check,
+        place=place,
+        minutes=minutes_of(work.rulebook, check, in_force),
+        limits=band_limits(work, check, place),
+        prepared=prepare(work.rulebook, check, in_force),
+        bits=ranked.bits,
+        expected=ranked.expected,
+        separates=_separates(work, check, place),
+    )
+
+
+def _separates(work: Work, check: Check, place: Place) -> tuple[tuple[str, tuple[float, ...]], ...]:
+    """For the likeliest causes, the chance of each outcome: why this check is worth its minutes."""
+    table = work.rows.of(check.finding, place)
+    sums: dict[str, list[tuple[float, tuple[float, ...]]]] = {}
+    for suspect, chance, row in zip(work.posterior.field.suspects, work.posterior.chances, table, strict=True):
+        if not suspect.beyond:
+            sums.setdefault(suspect.cause, []).append((chance, row))
+    order = sorted(sums, key=lambda c: (-math.fsum(p for p, _ in sums[c]), c))[:6]
+    found = work.rulebook.findings[check.finding]
+    positions = [found.outcomes.index(o) for o in check.outcomes]
+    lines = []
+    for cause in order:
+        total = math.fsum(p for p, _ in sums[cause]) or 1.0
+        mean = [math.fsum(p * r[x] for p, r in sums[cause]) / total for x in positions]
+        lines.append((cause, tuple(mean)))
+    return tuple(lines)
+
+
+def band_limits(work: Work, check: Check, place: Place) -> tuple[Limit, ...]:
+    """The bands of a reading at a place, with the figures they follow from and the causes that read in them."""
+    if not check.bands:
+        return ()
+    bounds, made = edges(work.layout, check, place), []
+    found, lines = work.rulebook.findings[check.finding], _separates(work, check, place)
+    lows, highs = (0.0, *bounds.edges), (*bounds.edges, math.inf)
+    for column, (band, low, high) in enumerate(zip(check.bands, lows, highs, strict=True)):
+        formula, data = "", ()
+        if band.quantity:
+            figure = quantity(band.quantity, work.layout, place)
+            formula = _formula(band.factor, figure)
+            data = tuple((d.said, d.value, d.unit, d.assumed) for d in figure.data)
+        sound = found.sound[found.outcomes.index(band.outcome)] >= 0.5
+        speaks = tuple(cause for cause, row in lines if row[column] >= 0.5)
+        made.append(Limit(band.outcome, low, high, formula, data, sound, speaks))
+    return tuple(made)
+
+
+def _formula(factor: float, figure: Quantity) -> str:
+    name = figure.name.replace("-", " ")
+    times = "" if factor == 1.0 else f"{factor:g} x "
+    return f"{times}{name} = {figure.formula}"
+
+
+def remedy_step(
+    work: Work,
+    index: int | None,
+    repairs: Sequence[advice.Repair],
+    mends: Sequence[tuple[Remedy, Place]],
+    expected: float,
+) -> RemedyStep | None:
+    if index is None:
+        return None
+    remedy, place = mends[index]
+    chance = math.fsum(work.posterior.chances[i] for i in repairs[index].covers)
+    cautions = set(remedy.cautions)
+    for name in remedy.set_up:
+        cautions |= set(work.rulebook.set_ups[name].cautions)
+    return RemedyStep(remedy, place, repairs[index].minutes, chance, expected, tuple(sorted(cautions)))
+
+
+def together(made: Diagnosis, work: Work) -> tuple[CheckStep, ...]:
+    """Further checks worth making while the same set-up stands."""
+    if not isinstance(made.step, CheckStep) or not made.step.check.set_up:
+        return ()
+    same = set(made.step.check.set_up)
+    del work
+    return tuple(s for s in made.others if s.check.set_up and set(s.check.set_up) == same)[:2]

@@ -1,0 +1,206 @@
+"""Asking one question and taking the answer; the only importer of questionary.
+
+Three ways of asking share one form: a terminal with arrows and one-key commands, plain numbered lines where
+standard input is no terminal or plain is wished, and a script of answers. None of them ever picks an answer by
+itself: the end of input pauses the inquiry. What is asked, and what follows, is left to the loop in `cli`.
+"""
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field
+from typing import Any, Protocol, TextIO
+
+
+class Paused(Exception):
+    """There is no more input: save and stop."""
+
+
+@dataclass(frozen=True)
+class Option:
+    """One choice: what it stands for, how it reads, and a key of its own for commands."""
+
+    value: str
+    label: str
+    key: str = ""
+
+
+@dataclass(frozen=True)
+class Prompt:
+    """A question with its choices and commands; `typed` says that a text may be typed instead of a choice."""
+
+    asks: str
+    options: tuple[Option, ...] = ()
+    commands: tuple[Option, ...] = ()
+    typed: bool = False
+    default: str = ""
+    topic: str = ""
+
+
+COMMANDS: tuple[Option, ...] = (
+    Option("!not-sure", "not sure", "u"),
+    Option("!cant-do", "can't do that here", "c"),
+    Option("!already-tried", "already tried", "t"),
+    Option("!back", "back", "b"),
+    Option("!why", "why this?", "w"),
+    Option("!ranking", "the ranking in full", "r"),
+    Option("!other", "another check, or mend something", "o"),
+    Option("!card", "step card to take along", "p"),
+    Option("!time", "time at hand", "m"),
+    Option("!undone", "what is still undone", "d"),
+    Option("!note", "note", "n"),
+    Option("!save", "save and stop", "s"),
+    Option("!help", "help", "?"),
+)
+
+
+class Asker(Protocol):
+    """Whoever takes answers."""
+
+    def ask(self, prompt: Prompt) -> str:
+        """The value of the option chosen, the command, or the text typed. Raises Paused at the end of input."""
+
+
+def match(prompt: Prompt, typed: str) -> str | None:
+    """What a typed line means: a number, a command's key, an option's value; else the text itself where allowed."""
+    said = typed.strip()
+    for option in prompt.commands:
+        if said.lower() in (option.key.lower(), option.value, option.value.lstrip("!")):
+            return option.value
+    if said.isdigit() and not prompt.typed and 1 <= int(said) <= len(prompt.options):
+        return prompt.options[int(said) - 1].value
+    for option in prompt.options:
+        if said.lower() in (option.value.lower(), option.label.lower()) or (option.key and said.lower() == option.key):
+            return option.value
+    starts = [o.value for o in prompt.options if said and o.value.lower().startswith(said.lower())]
+    if len(starts) == 1 and not prompt.typed:
+        return starts[0]
+    if prompt.typed and said:
+        return said
+    return prompt.default or None if not said else None
+
+
+@dataclass
+class PlainAsker:
+    """Numbered lines read from a file; also for screen readers and phones."""
+
+    read: TextIO
+    write: TextIO
+    _greeted: bool = field(default=False, init=False)
+
+    def ask(self, prompt: Prompt) -> str:
+        """Print the question, read a line, until the line means something."""
+        print(prompt.asks, file=self.write)
+        for number, option in enumerate(prompt.options, 1):
+            print(f"  {number}  {option.label}" if not prompt.typed else f"  {option.key or '-'}  {option.label}", file=self.write)
+        if prompt.commands and not self._greeted:
+            self._greeted = True
+            print("  also: " + ", ".join(f"{o.key} {o.label}" for o in prompt.commands), file=self.write)
+        while True:
+            print("> ", end="", file=self.write, flush=True)
+            line = self.read.readline()
+            if not line:
+                print("", file=self.write)
+                raise Paused
+            value = match(prompt, line)
+            if value is not None:
+                return value
+            wanted = f"a number from 1 to {len(prompt.options)}" if prompt.options else "an answer"
+            print(f"{line.strip()!r} is none of these; type {wanted}" + (", or ? for help" if prompt.commands else ""), file=self.write)
+
+
+@dataclass
+class ScriptedAsker:
+    """Answers from a file, by the topic of the question; what the script does not say is 'not sure'."""
+
+    answers: Mapping[str, Any]
+    unsaid: str = "!not-sure"
+    used: set[str] = field(default_factory=set)
+
+    def ask(self, prompt: Prompt) -> str:
+        """The script's answer to a topic, or the answer for what it does not say."""
+        # A check is scripted by its name alone, or by name@place where it is asked at several places.
+        for topic in (prompt.topic, prompt.topic.split("@")[0]):
+            if topic in self.answers:
+                self.used.add(topic)
+                return str(self.answers[topic])
+        if prompt.default:
+            return prompt.default
+        return self.unsaid
+
+
+class TerminalAsker:
+    """Arrows, numbers and one-key commands in a terminal."""
+
+    def ask(self, prompt: Prompt) -> str:
+        """Ask in the terminal. Ctrl-C raises KeyboardInterrupt, so that the loop saves and leaves."""
+        import questionary
+
+        try:
+            return self._typed(prompt) if prompt.typed or not prompt.options else self._chosen(prompt)
+        except EOFError as error:
+            raise Paused from error
+        finally:
+            del questionary
+
+    def _typed(self, prompt: Prompt) -> str:
+        import questionary
+
+        hint = "  ".join(f"{o.key} {o.label}" for o in prompt.commands)
+        while True:
+            said = questionary.text(
+                prompt.asks, default="", qmark="", instruction=f"\n  {hint}\n " if hint else " "
+            ).unsafe_ask()
+            value = match(prompt, said)
+            if value is not None:
+                return value
+
+    def _chosen(self, prompt: Prompt) -> str:
+        import questionary
+        from prompt_toolkit.key_binding import KeyBindings, merge_key_bindings
+
+        choices: list[Any] = [
+            questionary.Choice(f"{i} {o.label}" if i <= 9 else f"  {o.label}", value=o.value)
+            for i, o in enumerate(prompt.options, 1)
+        ]
+        if prompt.commands:
+            choices.append(questionary.Separator("  " + "-" * 24))
+            choices += [questionary.Choice(f"{o.key} {o.label}", value=o.value) for o in prompt.commands[:3]]
+            rest = "  ".join(f"{o.key} {o.label}" for o in prompt.commands[3:])
+            choices.append(questionary.Separator("  " + rest))
+        question = questionary.select(prompt.asks, choices=choices, qmark="", instruction=" ")
+        question.application.key_bindings = merge_key_bindings(
+            [question.application.key_bindings or KeyBindings(), _keys(prompt)]
+        )
+        return str(question.unsafe_ask())
+
+
+def _keys(prompt: Prompt) -> Any:
+    """One-key answers: figures choose, letters are commands."""
+    from prompt_toolkit.key_binding import KeyBindings
+
+    keys = KeyBindings()
+    pairs = [(str(i), o.value) for i, o in enumerate(prompt.options, 1) if i <= 9]
+    pairs += [(o.key, o.value) for o in (*prompt.commands, *prompt.options) if o.key]
+    for key, value in pairs:
+
+        def leave(event: Any, value: str = value) -> None:
+            event.app.exit(result=value)
+
+        keys.add(key, eager=True)(leave)
+    return keys
+
+
+def asker(plain: bool, read: TextIO, write: TextIO) -> Asker:
+    """The way of asking that suits: a terminal only where both ends are one and plain is not wished."""
+    if plain or not read.isatty() or not write.isatty():
+        return PlainAsker(read, write)
+    return TerminalAsker()
+
+
+def yes_no(asks: str, topic: str = "") -> Prompt:
+    """A plain yes or no."""
+    return Prompt(asks, (Option("yes", "Yes"), Option("no", "No")), topic=topic)
+
+
+def pick(asks: str, options: Sequence[tuple[str, str]], topic: str = "") -> Prompt:
+    """A choice among values with labels."""
+    return Prompt(asks, tuple(Option(v, label) for v, label in options), topic=topic)

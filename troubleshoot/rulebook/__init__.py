@@ -1,0 +1,39 @@
+"""Rule packs: reading, layering, checking, describing; what rules say, ready to be reasoned with."""
+
+from troubleshoot.rulebook.kinds import (
+    Band,
+    Caution,
+    Cause,
+    Check,
+    Deduction,
+    Finding,
+    PackInfo,
+    Remedy,
+    Rulebook,
+    SetUp,
+    Stopgap,
+    Symptom,
+    short,
+)
+from troubleshoot.rulebook.library import load, rules_folder
+from troubleshoot.rulebook.rows import cell, row
+
+__all__ = [
+    "Band",
+    "Caution",
+    "Cause",
+    "Check",
+    "Deduction",
+    "Finding",
+    "PackInfo",
+    "Remedy",
+    "Rulebook",
+    "SetUp",
+    "Stopgap",
+    "Symptom",
+    "cell",
+    "load",
+    "row",
+    "rules_folder",
+    "short",
+]

@@ -1,0 +1,147 @@
+"""Rules described for people in the terminal: packs, symptoms, causes, checks, remedies, cautions, and matrices."""
+
+from collections.abc import Sequence
+
+from rich.console import Group, RenderableType
+from rich.table import Table
+from rich.text import Text
+
+from troubleshoot.documents import Problem, Problems, nearest
+from troubleshoot.rulebook import Cause, Check, Remedy, Rulebook, Symptom, short
+from troubleshoot.rulebook.matrix import Matrix, pairs
+from troubleshoot.screen.drawing import block, heading, label, line
+
+SHORT = {"always": "++", "usually": "+", "often": "(+)", "sometimes": "~", "seldom": "-", "never": "--"}
+
+
+def describe(rulebook: Rulebook, name: str | None) -> RenderableType:
+    """Whatever a name stands for. Raises Problems with the nearest names when it stands for nothing."""
+    if name is None:
+        return Group(*(_pack(rulebook, p.name) for p in rulebook.packs))
+    if any(p.name == name for p in rulebook.packs):
+        return _pack(rulebook, name)
+    makers = (
+        (rulebook.symptoms, _symptom),
+        (rulebook.causes, _cause),
+        (rulebook.checks, _check),
+        (rulebook.remedies, _remedy),
+    )
+    found: list[RenderableType] = []
+    for table, maker in makers:
+        for full in (name, *(f"{p.name}/{name}" for p in rulebook.packs)):
+            if full in table:
+                found.append(maker(rulebook, table[full]))  # type: ignore[operator, index]
+    for full in (name, *(f"{p.name}/{name}" for p in rulebook.packs)):
+        if full in rulebook.cautions:
+            entry = rulebook.cautions[full]
+            found.append(Group(heading(f"Caution: {label(full)}"), line("hazard", entry.hazard), line("do", entry.do)))
+    if not found:
+        every = [short(n) for t in (rulebook.symptoms, rulebook.causes, rulebook.checks, rulebook.remedies, rulebook.cautions) for n in t]
+        hint = nearest(name, every)
+        raise Problems((Problem("rules", 0, 0, f"nothing is called {name!r}" + (f"; did you mean {hint!r}?" if hint else "")),))
+    return Group(*found)
+
+
+def _pack(rulebook: Rulebook, name: str) -> RenderableType:
+    info = next(p for p in rulebook.packs if p.name == name)
+    here = lambda table: sum(n.startswith(f"{name}/") for n in table)  # noqa: E731
+    counts = (
+        f"{here(rulebook.symptoms)} symptoms, {here(rulebook.causes)} causes, {here(rulebook.checks)} checks, "
+        f"{here(rulebook.remedies)} remedies, {here(rulebook.deductions)} deductions, {here(rulebook.cautions)} cautions"
+    )
+    parts = [heading(f"Pack {info.name} {info.version}"), block(info.says), line("owner", info.owner)]
+    parts += [line("licence", info.licence), line("holds", counts)]
+    parts += [line("symptom", f"{short(n)}: {s.says}") for n, s in sorted(rulebook.symptoms.items()) if n.startswith(f"{name}/")]
+    parts += [line("change", f"{c['version']}: {c['says']}") for c in info.changes]
+    return Group(*parts)
+
+
+def _symptom(rulebook: Rulebook, entry: Symptom) -> RenderableType:
+    parts = [heading(f"Symptom: {entry.says}"), line("name", entry.name), line("also said", ", ".join(entry.also_said))]
+    causes = sorted(rulebook.causes_of(entry.name), key=lambda c: -c.weights[entry.name])
+    parts += [line(f"{c.weights[entry.name]:g}", f"{short(c.name)}: {c.says}") for c in causes]
+    return Group(*parts)
+
+
+def _cause(rulebook: Rulebook, entry: Cause) -> RenderableType:
+    parts = [heading(f"Cause: {entry.says}"), line("name", f"{entry.name} ({entry.file}:{entry.line})"), line("sits at", entry.relation)]
+    parts.append(line("explains", ", ".join(f"{short(s)} {w:g}" for s, w in entry.weights.items())))
+    for finding, words in sorted(entry.shows.items()):
+        parts.append(line("shows", f"{label(finding)}: " + ", ".join(f"{o} {w}" for o, w in words.items())))
+    parts.append(line("best check", short(entry.best_check)))
+    if entry.look_alikes:
+        parts.append(line("like", ", ".join(short(c) for c in entry.look_alikes)))
+    if entry.stopgap:
+        parts.append(line("stopgap", entry.stopgap.do))
+    parts += [line("remedy", f"{short(r.name)}: {r.do} ({r.minutes:g} min)") for r in rulebook.remedies_of(entry.name)]
+    parts.append(line("sources", ", ".join(entry.sources)))
+    return Group(*parts)
+
+
+def _check(rulebook: Rulebook, entry: Check) -> RenderableType:
+    parts = [heading(f"Check: {entry.asks}"), line("name", f"{entry.name} ({entry.file}:{entry.line})"), line("at", entry.relation)]
+    if entry.finding != entry.name:
+        parts.append(line("reports", short(entry.finding)))
+    for band in entry.bands:
+        limit = f"up to {band.factor:g} x {band.quantity}" if band.quantity else "above" if band.plain is None else f"up to {band.plain:g}"
+        parts.append(line("band", f"{band.outcome}: {limit}"))
+    if not entry.unit:
+        parts += [line("answer", f"{o}: {t}") for o, t in entry.labels.items()]
+    parts.append(line("tool", f"{entry.tool}, {entry.minutes:g} min"))
+    parts += [line("first", rulebook.set_ups[s].says) for s in entry.set_up]
+    parts += [line("do", entry.how)] if entry.how else []
+    parts += [block(entry.drawing, indent=4)] if entry.drawing else []
+    parts += [line("mistake", entry.usual_mistake)] if entry.usual_mistake else []
+    parts += [line("CAUTION", rulebook.cautions[c].hazard, "yellow") for c in entry.cautions if c in rulebook.cautions]
+    return Group(*parts)
+
+
+def _remedy(rulebook: Rulebook, entry: Remedy) -> RenderableType:
+    proof = f"{rulebook.checks[entry.proof.check].asks}: {entry.proof.outcome}"
+    return Group(
+        heading(f"Remedy: {label(entry.name)}"),
+        line("mends", ", ".join(short(c) for c in entry.mends)),
+        line("do", entry.do),
+        line("takes", f"{entry.minutes:g} min; price: {entry.price}"),
+        line("proof", proof + (f"; {entry.proof.also}" if entry.proof.also else "")),
+        *(line("CAUTION", rulebook.cautions[c].hazard, "yellow") for c in entry.cautions if c in rulebook.cautions),
+    )
+
+
+def _cell(said: str) -> str:
+    for word, sign in SHORT.items():
+        said = said.replace(f": {word}", f" {sign}")
+    return said.replace("as-sound", ".").replace("as-elsewhere", "?")
+
+
+def matrix_lines(rulebook: Rulebook, table: Matrix) -> RenderableType:
+    """One symptom's matrix, a finding a paragraph: what each cause says of it."""
+    parts: list[RenderableType] = [heading(f"Matrix of {label(table.symptom)}")]
+    parts.append(block(f"{len(table.causes)} causes, {len(table.findings)} findings spoken of by two or more, {table.undecided:.0%} undecided"))
+    parts.append(block("++ always, + usually, (+) often, ~ sometimes, - seldom, -- never, . as sound, ? undecided", "dim"))
+    for column, finding in enumerate(table.findings):
+        grid = Table(box=None, show_header=False, padding=(0, 1))
+        grid.add_column(width=36, no_wrap=True)
+        grid.add_column(ratio=1)
+        for cause, row in zip(table.causes, table.cells, strict=True):
+            grid.add_row(Text(short(cause.name)), Text(_cell(row[column])))
+        parts += [heading(label(finding)), grid]
+    worst = [f"{short(a.name)} / {short(b.name)}: {db:.1f} dB, by {label(best)}" for db, a, b, best, _ in list(pairs(rulebook, table.symptom))[:5]]
+    parts += [heading("Least separated pairs"), *(block(w) for w in worst)]
+    return Group(*parts)
+
+
+def matrix_summary(rulebook: Rulebook, tables: Sequence[Matrix]) -> RenderableType:
+    """All symptoms: causes, findings, undecided share, least separation."""
+    grid = Table(box=None, padding=(0, 1))
+    for name, right in (("symptom", False), ("causes", True), ("findings", True), ("undecided", True), ("least dB", True)):
+        grid.add_column(name, justify="right" if right else "left")
+    cells = undecided = 0.0
+    for table in tables:
+        least = next((db for db, *_ in pairs(rulebook, table.symptom)), 0.0)
+        count = len(table.causes) * len(table.findings)
+        cells += count
+        undecided += count * table.undecided
+        grid.add_row(Text(short(table.symptom)), str(len(table.causes)), str(len(table.findings)), f"{table.undecided:.0%}", f"{least:.1f}")
+    grid.add_row("all", "", "", f"{undecided / max(cells, 1):.0%}", "")
+    return grid
