@@ -85,7 +85,7 @@ def test_the_same_feeder_by_kind_of_detector() -> None:
 
     assert waves.capacitance_current("averaging", 15.0, farads, ONES) == pytest.approx(1.03e-3, rel=0.01)
     assert waves.capacitance_current("peak", 15.0, farads, ONES) == pytest.approx(30e-3, rel=0.01)
-    assert waves.capacitance_current("true-rms", 15.0, farads, ONES) == pytest.approx(5.6e-3, rel=0.01)
+    assert waves.capacitance_current("rms", 15.0, farads, ONES) == pytest.approx(5.6e-3, rel=0.01)
     assert waves.peak_capacitance_current(1e-9) == pytest.approx(2.5e-3)
 
 

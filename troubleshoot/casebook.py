@@ -152,6 +152,11 @@ def save(case: Case) -> None:
         if case.digest is None or there != case.digest:
             what = "has been changed by somebody else since it was opened; it is left as it is. Open it again to go on"
             raise Problems((Problem(str(case.path), 0, 0, what),))
+    try:
+        case.path.parent.mkdir(parents=True, exist_ok=True)
+    except OSError as error:
+        why = f"this folder cannot be made ({(error.strerror or 'no').lower()}); choose another with --cases"
+        raise Problems((Problem(str(case.path.parent), 0, 0, why),)) from error
     write(case.path, {**case.head, "events": case.events})
     case.digest = _digest(read_text(case.path))
 

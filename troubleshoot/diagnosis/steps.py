@@ -14,6 +14,8 @@ from troubleshoot.layout import Layout, Place
 from troubleshoot.rulebook import Check, Remedy, Rulebook
 
 WAITING = ("nothing", "block", "district", "layout")
+LONG_MEND = 20.0
+"""From so many minutes on a mend is confirmed by its best check first (common practice)."""
 TOOLS_AT_HAND = ("none", "coin", "wire-jumper", "monitor", "throttle", "stopwatch", "magnet", "lens", "video", "fan")
 
 
@@ -119,12 +121,9 @@ def step_of(
         return "stop", None
     first = _ask_first(work, steps)
     if first is not None:
-        index = steps.index(first)
-        ranked = next((r for r in choice.ranked if r.index == index), advice.Ranked(index, 0.0, 0.0))
-        return "check", check_step(work, *first, ranked)
+        return "check", _check_step_at(work, steps.index(first), choice, steps)
     if choice.kind == "trial":
-        ranked = next(r for r in choice.ranked if r.index == choice.index)
-        return "check", check_step(work, *steps[choice.index], ranked)
+        return "check", _check_step_at(work, choice.index, choice, steps)
     if choice.kind == "repair":
         remedy = mends[choice.index][0]
         if remedy.price != "nothing":
@@ -133,8 +132,45 @@ def step_of(
             )
             if cheaper is not None:
                 return "check", check_step(work, *steps[cheaper.index], cheaper)
+        confirming = _confirming(work, mends[choice.index], repairs[choice.index], trials, steps)
+        if confirming is not None:
+            return "check", _check_step_at(work, confirming, choice, steps)
         return "remedy", remedy_step(work, choice.index, repairs, mends, choice.expected)
     return "hand-over", None
+
+
+def _confirming(
+    work: Work,
+    mend: tuple[Remedy, Place],
+    repair: advice.Repair,
+    trials: Sequence[advice.Trial],
+    steps: Sequence[tuple[Check, Place]],
+) -> int | None:
+    """The best check of what a long mend would cure, if it is still open and takes half of its time at most.
+
+    Nobody with experience spends an hour on a cure before the one reading that confirms it, and the reading is
+    also what the proof is compared with.
+    """
+    remedy, place = mend
+    if remedy.minutes < LONG_MEND:
+        return None
+    inside = [s.cause for i, s in enumerate(work.posterior.field.suspects) if i in set(repair.covers)]
+    for cause in sorted(inside, key=lambda c: -work.rulebook.causes[c].weights[work.posterior.field.symptom]):
+        best = work.rulebook.checks[work.rulebook.causes[cause].best_check]
+        if any(o.finding == best.finding and o.place.kind == place.kind for o in work.observed):
+            return None
+        for i, (check, where_) in enumerate(steps):
+            same = check.name == best.name and (where_ == place or best.relation != work.rulebook.causes[cause].relation)
+            if same and trials[i].minutes <= repair.minutes / 2:
+                return i
+    return None
+
+
+def _check_step_at(
+    work: Work, index: int, choice: advice.Step, steps: Sequence[tuple[Check, Place]]
+) -> CheckStep:
+    ranked = next((r for r in choice.ranked if r.index == index), advice.Ranked(index, 0.0, 0.0))
+    return check_step(work, *steps[index], ranked)
 
 
 def _ask_first(work: Work, steps: Sequence[tuple[Check, Place]]) -> tuple[Check, Place] | None:

@@ -34,12 +34,12 @@ def _two_boosters(g: Ground, a: Place, b: Place) -> bool:
 
 
 def _train_drop(g: Ground, block: Place) -> float:
-    """Volts that a train in a block makes in front of the joint: in its detector's diodes or its feeder's
-    wire."""
+    """Volts that a train at the joint makes there: in its detector's diodes, or in its feeder wire and rail."""
     if g.detector_kind(block) == "diode-drop":
         return g.detector_drop(block)
     wire = g.figure("feeder-length", block) * cables.ohms_per_metre(g.figure("feeder-area", block))
-    return leaks.feeder_drop(g.trade("train-current"), wire)
+    rail = g.figure("block-length", block) / 2.0 * g.figure("rail-ohms", block)
+    return leaks.feeder_drop(g.trade("train-current"), wire + rail)
 
 
 def joint_leak_limit(g: Ground) -> Range:
@@ -64,7 +64,7 @@ def feeder_current(g: Ground) -> Range:
     sensing = g.word("detector-of", "sensing") or "averaging"
     value = waves.capacitance_current(sensing, volts, farads, ones)
     mixed = waves.average_capacitance_current(volts, farads, waves.edges_per_second(waves.MIXED_HALF_BIT))
-    return value, min(value, mixed), max(value, waves.capacitance_current("true-rms", volts, farads, ones))
+    return value, min(value, mixed), max(value, waves.capacitance_current("rms", volts, farads, ones))
 
 
 def filter_current(g: Ground) -> Range:

@@ -37,7 +37,7 @@ _ERRORS = {
     "m": 0.01,
     "count": 0.02,
 }
-"""Log standard deviations of readings by unit. Source: common practice for hand meters, rules and stopwatches."""
+"""Log standard deviations of readings by unit. Source: common practice for hand meters and rules."""
 
 _MAKERS_TOLERANCE = 0.02
 """Tolerance of the parts that are measured. Source: common practice."""
@@ -123,11 +123,10 @@ def _edge(
     return value, found, spread, ground
 
 
-def limits(layout: Layout, place: Place, reading: Sequence[Band] | ReadingSpec, unit: str = "") -> Limits:
+def limits(layout: Layout, place: Place, reading: ReadingSpec | Sequence[Band], unit: str = "") -> Limits:
     """The limits between the bands of a reading at a place: one fewer than there are bands.
 
-    A limit that would fall below the one before it on this layout is lifted to it, so that the band between is
-    empty. With a unit of AC volts, limits in true volts become what the owner's meter shows. Units: SI.
+    A limit that would fall below the one before it on this layout is lifted to it: the band between is empty. With a unit of AC volts, limits in true volts become what the owner's meter shows. Units: SI.
     """
     if isinstance(reading, ReadingSpec):
         bands, unit = reading.bands, unit or reading.unit

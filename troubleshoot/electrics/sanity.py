@@ -14,10 +14,10 @@ from troubleshoot.electrics.ground import Ground
 from troubleshoot.electrics.values import quantity
 from troubleshoot.layout import Figure, Layout, Place
 
-SUMMER_KELVIN = 20.0
+SUMMER_KELVIN = 15.0
 """Warming of a room between laying track and a hot day, K. Source: common practice."""
 
-DRY_PERCENT = 30.0
+DRY_PERCENT = 20.0
 """Fall of the relative humidity in the heating season, %. Source: common practice."""
 
 
@@ -84,7 +84,7 @@ _LOOKS: tuple[tuple[str, str, str, Callable[[Ground], tuple[float, float]]], ...
     ("drop", "V", "drop of the bus at the trip current, load spread < 5 % of the track volts", _drop),
     ("trip-below-booster", "A", "trip current <= 0.8 x limit of the booster", _trip_below_booster),
     ("delay-below-booster", "s", "trip delay < half the delay of the booster", _delay_below_booster),
-    ("gap", "m", "closing of the gap by 20 K and 30 % drier air < its width", _gap),
+    ("gap", "m", "closing of the gap by 15 K and 20 % drier air < its width", _gap),
     ("charging", "s", "time to charge all storage < trip delay", _charging),
     ("section", "m", "longest train + bogie + gap < length of the reversing section", _section),
 )

@@ -61,7 +61,7 @@ _SPECS: Mapping[str, _Spec] = {
     "joint-leak-limit": _Spec(
         "ohm",
         "volts across the joint / threshold; in phase these are the drop of the neighbour's diodes, or its "
-        "train's current x the ohms of its feeder wire; the track volts at a reversing section",
+        "train's current x the ohms of its feeder wire and half its rail; the track volts at a reversing section",
         "arithmetic (Ohm's law); train current: common practice",
         at_place.joint_leak_limit,
     ),

@@ -79,12 +79,12 @@ def capacitance_current(
 ) -> float:
     """Current of cable capacitance as a kind of detector takes it.
 
-    Formula: by `sensing` 'averaging' 2VCN, 'peak' C 2V/t_rise, 'true-rms' 2VC sqrt(N/t_rise). Units: SI -> A.
+    Formula: by `sensing` 'averaging' 2VCN, 'peak' C 2V/t_rise, 'rms' 2VC sqrt(N/t_rise). Units: SI -> A.
     Source: arithmetic. The three differ by up to thirty times.
     """
     if sensing == "peak":
         return peak_capacitance_current(capacitance, 2.0 * volts / rise_time)
-    if sensing == "true-rms":
+    if sensing == "rms":
         return rms_capacitance_current(volts, capacitance, edges, rise_time)
     return average_capacitance_current(volts, capacitance, edges)
 

@@ -162,25 +162,25 @@ def reading_lines(rulebook: Rulebook, step: CheckStep) -> list[RenderableType]:
     return parts
 
 
-def caution_lines(rulebook: Rulebook, names: Iterable[str]) -> list[RenderableType]:
+def caution_lines(
+    rulebook: Rulebook, names: Iterable[str], seen: frozenset[str] = frozenset()
+) -> list[RenderableType]:
     """Hazards and what to do about them, before the step itself."""
     parts: list[RenderableType] = []
-    for name in names:
-        entry = rulebook.cautions.get(name)
-        if entry:
-            parts.append(line("CAUTION", f"{entry.hazard} {entry.do}", "yellow"))
+    known = [n for n in names if n in rulebook.cautions]
+    for entry in (rulebook.cautions[n] for n in known if n not in seen):
+        parts.append(line("CAUTION", f"{entry.hazard} {entry.do}", "yellow"))
+    again = [label(n) for n in known if n in seen]
+    if again:
+        parts.append(line("CAUTION", "as before: " + ", ".join(again), "yellow"))
     return parts
 
 
 def check_lines(rulebook: Rulebook, step: CheckStep, seen: frozenset[str] = frozenset()) -> list[RenderableType]:
     """One check, in the order a person needs it. Cautions shown before in this inquiry are named, not spelt out again."""
     check, place = step.check, step.place.name
-    new = [c for c in step.prepared.cautions if c not in seen]
-    old = [c for c in step.prepared.cautions if c in seen]
     parts: list[RenderableType] = [heading(check.asks.replace("{place}", place))]
-    parts += caution_lines(rulebook, new)
-    if old:
-        parts.append(line("CAUTION", "as before: " + ", ".join(label(c) for c in old), "yellow"))
+    parts += caution_lines(rulebook, step.prepared.cautions, seen)
     for name in step.prepared.leave:
         parts.append(line("first undo", rulebook.set_ups[name].undo.replace("{place}", place)))
     for name in step.prepared.enter:
@@ -220,12 +220,14 @@ def _takes(step: CheckStep) -> str:
     return minutes + tool
 
 
-def remedy_lines(rulebook: Rulebook, step: RemedyStep) -> list[RenderableType]:
-    """One remedy and its proof."""
+def remedy_lines(
+    rulebook: Rulebook, step: RemedyStep, seen: frozenset[str] = frozenset()
+) -> list[RenderableType]:
+    """One remedy and its proof. Cautions shown before in this inquiry are named, not spelt out again."""
     remedy, place = step.remedy, step.place.name
     causes = "; ".join(rulebook.causes[c].says for c in remedy.mends if c in rulebook.causes)
     parts: list[RenderableType] = [heading(f"Mend: {label(remedy.name)} at {place}", "bold green")]
-    parts += caution_lines(rulebook, step.cautions)
+    parts += caution_lines(rulebook, step.cautions, seen)
     parts += [line("mends", f"{causes} ({chance(step.chance)})"), line("do", remedy.do.replace("{place}", place))]
     price = {"nothing": "", "parts": ", and parts", "cuts-wire": "; cuts a wire", "cuts-rail": "; cuts the rail"}
     parts.append(line("takes", f"about {remedy.minutes:.0f} min{price.get(remedy.price, '; lifts a bus')}"))
@@ -301,7 +303,7 @@ def step_screen(rulebook: Rulebook, made: Diagnosis, seen: frozenset[str] = froz
             names = ", ".join(f"{label(s.check.name)} at {s.place.name}" for s in made.together)
             parts.append(line("while there", names))
     elif isinstance(made.step, RemedyStep):
-        parts += remedy_lines(rulebook, made.step)
+        parts += remedy_lines(rulebook, made.step, seen)
     minutes = made.at_hand.minutes
     needed = (made.step.expected if made.step else None) or (made.repair.expected if made.repair else 0.0)
     if minutes is not None and needed and needed > minutes and made.stopgaps:
