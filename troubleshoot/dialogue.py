@@ -5,6 +5,8 @@ standard input is no terminal or plain is wished, and a script of answers. None 
 itself: the end of input pauses the inquiry. What is asked, and what follows, is left to the loop in `cli`.
 """
 
+import shutil
+import textwrap
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from typing import Any, Protocol, TextIO
@@ -144,11 +146,11 @@ class TerminalAsker:
     def _typed(self, prompt: Prompt) -> str:
         import questionary
 
-        hint = "  ".join(f"{o.key} {o.label}" for o in prompt.commands)
+        width = max(30, shutil.get_terminal_size().columns - 2)
+        rows = [f"  {o.key} {o.label}" for o in prompt.options] + [f"  {r}" for r in hints(prompt.commands, width - 2)]
+        hint = "\n" + "\n".join(rows) + "\n " if rows else " "
         while True:
-            said = questionary.text(
-                prompt.asks, default="", qmark="", instruction=f"\n  {hint}\n " if hint else " "
-            ).unsafe_ask()
+            said = questionary.text(prompt.asks, default="", qmark="", instruction=hint).unsafe_ask()
             value = match(prompt, said)
             if value is not None:
                 return value
@@ -157,15 +159,15 @@ class TerminalAsker:
         import questionary
         from prompt_toolkit.key_binding import KeyBindings, merge_key_bindings
 
+        width = max(30, shutil.get_terminal_size().columns - 2)
         choices: list[Any] = [
-            questionary.Choice(f"{i} {o.label}" if i <= 9 else f"  {o.label}", value=o.value)
+            questionary.Choice(_wrapped(f"{i} {o.label}" if i <= 9 else f"  {o.label}", width), value=o.value)
             for i, o in enumerate(prompt.options, 1)
         ]
         if prompt.commands:
             choices.append(questionary.Separator("  " + "-" * 24))
             choices += [questionary.Choice(f"{o.key} {o.label}", value=o.value) for o in prompt.commands[:3]]
-            rest = "  ".join(f"{o.key} {o.label}" for o in prompt.commands[3:])
-            choices.append(questionary.Separator("  " + rest))
+            choices += [questionary.Separator(f"   {row}") for row in hints(prompt.commands[3:], width - 4)]
         question = questionary.select(prompt.asks, choices=choices, qmark="", instruction=" ")
         question.application.key_bindings = merge_key_bindings(
             [question.application.key_bindings or KeyBindings(), _keys(prompt)]
@@ -187,6 +189,23 @@ def _keys(prompt: Prompt) -> Any:
 
         keys.add(key, eager=True)(leave)
     return keys
+
+
+def hints(commands: Sequence[Option], width: int) -> list[str]:
+    """Commands with their keys, in as few rows as fit the width."""
+    rows: list[str] = []
+    for option in commands:
+        text = f"{option.key} {option.label}"
+        if rows and len(rows[-1]) + 2 + len(text) <= width:
+            rows[-1] += "  " + text
+        else:
+            rows.append(text)
+    return rows
+
+
+def _wrapped(text: str, width: int) -> str:
+    """A choice on as many lines as it needs, the later ones indented under the first."""
+    return "\n     ".join(textwrap.wrap(text, width - 6)) or text
 
 
 def asker(plain: bool, read: TextIO, write: TextIO) -> Asker:

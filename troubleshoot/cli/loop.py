@@ -1,6 +1,6 @@
 """The one loop of a guided inquiry: diagnose, show, ask, save; until mended and proven, or saved and stopped."""
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from typing import Any
 
 
@@ -14,6 +14,7 @@ from troubleshoot.screen import Console
 
 DONE, FAILED, NO_CAUSE, PAUSED = 0, 1, 3, 5
 HOW = (("typed", "read off the meter"), ("seen", "seen just now"), ("remembered", "remembered"), ("thought", "I think so"))
+SHOWN = ("!why", "!ranking", "!card", "!help")
 HELP = """At every question: a figure or the arrows choose an answer; letters are commands.
   u not sure · c can't do that here · t already tried: the question is put aside, nothing is believed from it
   b back: the last answer is taken back        w why: which suspects this check separates, and by how much
@@ -89,11 +90,21 @@ class Loop:
         else:
             asks = check.asks.replace("{place}", step.place.name)
             prompt = Prompt(asks, tuple(Option(o, t) for o, t in check.labels.items()), COMMANDS, topic=_topic(step))
-        said = self.asker.ask(prompt)
-        if said.startswith("!"):
-            return self._command(made, said, step)
-        self._answer(step, said)
-        return None
+        return self._taken(made, prompt, step, lambda said: self._answer(step, said))
+
+    def _taken(
+        self, made: Diagnosis, prompt: Prompt, step: CheckStep | RemedyStep | None, take: Callable[[str], None]
+    ) -> int | None:
+        """Ask until there is an answer; what is only shown does not bring the whole screen again."""
+        while True:
+            said = self.asker.ask(prompt)
+            if said in SHOWN:
+                self._command(made, said, step)
+                continue
+            if said.startswith("!"):
+                return self._command(made, said, step)
+            take(said)
+            return None
 
     def _answer(self, step: CheckStep, said: str) -> None:
         """Take an answer or a reading, echo it, and save it with the set-ups it needed."""
@@ -220,13 +231,15 @@ class Loop:
             self._mended(name, place)
 
     def _remedy(self, made: Diagnosis, step: RemedyStep) -> int | None:
+        self.seen |= frozenset(step.cautions)
         asks = f"Have you done it: {screen.label(step.remedy.name)} at {step.place.name}?"
         options = (
             Option("fixed", "Yes, and the trouble is gone"),
             Option("partly", "Yes, it is better, but part of it remains"),
             Option("not-fixed", "Yes, and nothing has changed"),
         )
-        said = self.asker.ask(Prompt(asks, options, COMMANDS, topic=f"remedy {short(step.remedy.name)}"))
+        while (said := self.asker.ask(Prompt(asks, options, COMMANDS, topic=f"remedy {short(step.remedy.name)}"))) in SHOWN:
+            self._command(made, said, step)
         if said in ("!not-sure", "!cant-do", "!already-tried"):
             if said != "!already-tried":
                 return self._saved()

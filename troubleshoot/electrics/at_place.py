@@ -12,6 +12,9 @@ from troubleshoot.layout import Figure, Place
 Range = tuple[float, float, float]
 """Value, low and high."""
 
+_FINEST_VOLTS = 0.1
+"""Least volts that a hand meter's AC range shows apart from nothing. Source: common practice."""
+
 
 def leak_limit(g: Ground) -> float:
     """Of the place's detector: its volts and threshold."""
@@ -25,7 +28,7 @@ def _sides(g: Ground) -> tuple[Place, Place]:
 
 
 def _turning(g: Ground, a: Place, b: Place) -> bool:
-    """Whether just one side of a joint is a reversing section, and may stand out of phase."""
+    """Whether one side alone is a reversing section, so that the two may stand out of phase."""
     return (g.layout.word(a, "reversing") == "yes") != (g.layout.word(b, "reversing") == "yes")
 
 
@@ -34,7 +37,7 @@ def _two_boosters(g: Ground, a: Place, b: Place) -> bool:
 
 
 def _train_drop(g: Ground, block: Place) -> float:
-    """Volts that a train at the joint makes there: in its detector's diodes, or in its feeder wire and rail."""
+    """Volts that a train at the joint makes there: in its detector's diodes, or in feeder wire and rail."""
     if g.detector_kind(block) == "diode-drop":
         return g.detector_drop(block)
     wire = g.figure("feeder-length", block) * cables.ohms_per_metre(g.figure("feeder-area", block))
@@ -91,7 +94,8 @@ def in_phase(g: Ground) -> Range:
     a, b = _sides(g)
     apart = "booster-difference" if _two_boosters(g, a, b) else "set-difference"
     volts = power.gap_volts_in_phase(g.trade(apart), 0.0, max(g.detector_drop(a), g.detector_drop(b)))
-    return shown(g, (volts, volts, volts))
+    value, low, high = shown(g, (volts, volts, volts))
+    return max(value, _FINEST_VOLTS), max(low, _FINEST_VOLTS), max(high, _FINEST_VOLTS)
 
 
 def _opposed_at(g: Ground, a: Place, b: Place) -> Range:
@@ -153,13 +157,13 @@ def joint_drop_limit(g: Ground) -> float:
 
 def inrush_time(g: Ground) -> float:
     """With every vehicle of the record empty and nothing running."""
-    farads = g.figure("storage", g.layout.itself) * g.figure("storage-vehicles", g.layout.itself)
+    farads = g.figure("storage", g.layout.itself) * g.of_stock("storage-vehicles")
     return power.charge_time(farads, g.volts(), g.figure("booster-limit"))
 
 
 def district_load(g: Ground) -> Range:
     """Rough: by the vehicles of the record, each as hungry as a train."""
-    value = g.figure("storage-vehicles", g.layout.itself) * g.trade("train-current")
+    value = g.of_stock("storage-vehicles") * g.trade("train-current")
     return value, value / 2.0, value * 1.5
 
 
@@ -185,11 +189,10 @@ def wire_leak_limit(g: Ground) -> float:
 
 def least_section(g: Ground) -> float:
     """For the longest train of the record."""
-    train, gap = g.figure("longest-train", g.layout.itself), g.figure("gap", g.first("joint-of"))
+    train, gap = g.of_stock("longest-train"), g.figure("gap", g.first("joint-of"))
     return power.least_section(train, g.trade("bogie"), gap)
 
 
 def charge_time(g: Ground) -> float:
     """Of one vehicle behind its charging resistor."""
-    ohms = g.figure("storage-charge-ohms", g.layout.itself)
-    return power.limited_charge_time(ohms, g.figure("storage", g.layout.itself))
+    return power.limited_charge_time(g.of_stock("storage-charge-ohms"), g.of_stock("storage"))

@@ -43,6 +43,13 @@ _MAKERS_TOLERANCE = 0.02
 """Tolerance of the parts that are measured. Source: common practice."""
 
 
+_TELLING_AXLES = 5
+"""Up to this many axles, whole numbers of them read more than 10 % apart from what lies between."""
+
+_MOST_AXLES = 200
+"""More axles than stand in any block: a reading this low is something else."""
+
+
 @dataclass(frozen=True, slots=True)
 class ReadingSpec:
     """A reading as a check asks for it: unit, bands in rising order, and the outcomes of a healthy part."""
@@ -126,7 +133,8 @@ def _edge(
 def limits(layout: Layout, place: Place, reading: ReadingSpec | Sequence[Band], unit: str = "") -> Limits:
     """The limits between the bands of a reading at a place: one fewer than there are bands.
 
-    A limit that would fall below the one before it on this layout is lifted to it: the band between is empty. With a unit of AC volts, limits in true volts become what the owner's meter shows. Units: SI.
+    A limit that would fall below the one before it on this layout is lifted to it: the band between is empty.
+    With a unit of AC volts, limits in true volts become what the owner's meter shows. Units: SI.
     """
     if isinstance(reading, ReadingSpec):
         bands, unit = reading.bands, unit or reading.unit
@@ -192,13 +200,15 @@ def compare(name: str, layout: Layout, place: Place, value: float) -> Comparison
 def _axles(layout: Layout, place: Place, value: float) -> Comparison | None:
     axle = quantity("axle-ohms", layout, place)
     count = leaks.axles_for(value, axle.value)
-    if count > 200:  # below some tens of ohms no number of axles is a sensible reading
+    if count > _MOST_AXLES:
         return None
     nearest = leaks.equal_in_parallel(axle.value, count)
     ratio = value / nearest
     within = abs(ratio - 1.0) <= 0.10
-    word = "axle" if count == 1 else f"{count} axles side by side"
-    says = f"{'as near as' if within else 'not'} {word}"
+    axles = "one axle" if count == 1 else f"{count} axles side by side"
+    says = f"reads like {axles}" if within else f"reads like no whole number of axles; nearest are {axles}"
+    if count > _TELLING_AXLES:
+        says += ", but any reading this low is near some number of axles"
     return Comparison("resistor-axles", count, nearest, "ohm", ratio, within, says, axle.data)
 
 

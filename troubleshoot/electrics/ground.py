@@ -67,6 +67,11 @@ class Ground:
         found = self.layout.figure(place or self.place, name)
         return found if found is not None and not found.assumed else None
 
+    def of_stock(self, name: str) -> float:
+        """A figure of this vehicle if the record gives it one of its own, else that of the stock as a whole."""
+        own = self.given(name)
+        return self.take(own) if own else self.figure(name, self.layout.itself)
+
     def first(self, relation: str, about: Place | None = None) -> Place:
         """The first place in a relation."""
         return self.layout.related(relation, about or self.place)[0]

@@ -64,7 +64,9 @@ def _delay_below_booster(g: Ground) -> tuple[float, float]:
 
 
 def _gap(g: Ground) -> tuple[float, float]:
-    closing = cables.gap_closing(g.figure("block-length"), SUMMER_KELVIN, DRY_PERCENT)
+    base = g.word("own-block", "material") or ""
+    drying = DRY_PERCENT if "wood" in base or "ply" in base else 0.0
+    closing = cables.gap_closing(g.figure("block-length"), SUMMER_KELVIN, drying)
     return closing, g.figure("gap", g.first("joint-of"))
 
 
@@ -84,7 +86,7 @@ _LOOKS: tuple[tuple[str, str, str, Callable[[Ground], tuple[float, float]]], ...
     ("drop", "V", "drop of the bus at the trip current, load spread < 5 % of the track volts", _drop),
     ("trip-below-booster", "A", "trip current <= 0.8 x limit of the booster", _trip_below_booster),
     ("delay-below-booster", "s", "trip delay < half the delay of the booster", _delay_below_booster),
-    ("gap", "m", "closing of the gap by 15 K and 20 % drier air < its width", _gap),
+    ("gap", "m", "closing of the gap by 15 K, and on a wooden base by 20 % drier air < its width", _gap),
     ("charging", "s", "time to charge all storage < trip delay", _charging),
     ("section", "m", "longest train + bogie + gap < length of the reversing section", _section),
 )

@@ -61,20 +61,19 @@ _SPECS: Mapping[str, _Spec] = {
     "joint-leak-limit": _Spec(
         "ohm",
         "volts across the joint / threshold; in phase these are the drop of the neighbour's diodes, or its "
-        "train's current x the ohms of its feeder wire and half its rail; the track volts at a reversing section",
+        "train's current x the ohms of its feeder wire and half its rail; at a reversing section they are "
+        "the track volts",
         "arithmetic (Ohm's law); train current: common practice",
         at_place.joint_leak_limit,
     ),
     "axle-ohms": _Spec(
-        "ohm", "resistance of an axle", "the layout record", lambda g: g.figure("axle-ohms", g.layout.itself)
+        "ohm", "resistance of an axle", "the layout record", lambda g: g.of_stock("axle-ohms")
     ),
     "axle-current": _Spec(
         "A",
         "track volts (less the drop of diodes) / resistance of an axle",
         "arithmetic (Ohm's law)",
-        lambda g: leaks.axle_current(
-            leaks.volts_seen(g.volts(), g.detector_drop()), g.figure("axle-ohms", g.layout.itself)
-        ),
+        lambda g: leaks.axle_current(leaks.volts_seen(g.volts(), g.detector_drop()), g.of_stock("axle-ohms")),
     ),
     "detector-threshold": _Spec(
         "A", "threshold / passes through the coil", "the layout record", lambda g: g.threshold()
@@ -111,7 +110,7 @@ _SPECS: Mapping[str, _Spec] = {
     ),
     "gap-volts-in-phase": _Spec(
         "V",
-        "(volts between two points in phase + drop of a diode detector) x what this meter shows",
+        "(volts between points in phase + drop of a diode detector) x what this meter shows, at least 0.1 V",
         "common practice; textbook model of a meter",
         at_place.in_phase,
     ),

@@ -11,17 +11,14 @@ from troubleshoot.layout.places import FACTS, TRAITS, Place
 from troubleshoot.layout.relations import Relations
 
 _SENSING = ("coil", "diode-drop")
-_SHARED: Mapping[str, str] = {
-    "detector": "detector-of",
-    "board": "board-of",
-    "plug": "plug-of",
-    "duct": "duct-of",
-    "district": "district-of",
-    "booster": "booster-of",
-    "supply": "supply-of",
-    "decoder": "decoder-of",
+_SHARED: Mapping[str, tuple[str, ...]] = {
+    "block": ("detector-of", "board-of", "plug-of", "duct-of", "district-of", "booster-of", "supply-of"),
+    "turnout": ("board-of", "duct-of", "district-of", "booster-of", "supply-of", "decoder-of"),
+    "signal": ("board-of", "duct-of", "district-of", "booster-of", "supply-of", "decoder-of"),
+    "district": ("board-of", "booster-of", "supply-of"),
+    "detector": ("board-of", "booster-of", "supply-of"),
 }
-"""Things that places share, by the relation that leads to them; of equally small ones the first counts."""
+"""Relations to things whose fault would show at each of several places; of equally small ones the first counts."""
 
 
 class Facts:
@@ -64,17 +61,19 @@ class Facts:
         if not set(sick) <= set(everyone):
             return None
         best: tuple[int, Place] | None = None
-        for kind, relation in _SHARED.items():
-            if kind in kinds:
-                continue
-            behind = {p: self._named(relation, p) for p in everyone}
+        for relation in _SHARED.get(sick[0].kind, ()):
+            behind = {p: self._behind(relation, p) for p in everyone}
             for thing in sorted(set.intersection(*(behind[p] for p in sick))):
                 size = sum(thing in things for things in behind.values())
                 if size < len(everyone) and (best is None or size < best[0]):
                     best = (size, thing)
         return best[1] if best else None
 
-    def _named(self, relation: str, about: Place) -> set[Place]:
+    def _behind(self, relation: str, about: Place) -> set[Place]:
+        """The named things behind a place; a plug only if the record says that the feeder goes through it."""
+        if relation == "plug-of":
+            through = self.net.word_or_list(self.net.belonging("feeder", [about.name]), "plug")
+            return {Place("plug", name) for name in through}
         return {p for p in self.net.related(relation, about) if p.name in self.net.parts}
 
     # -- what the record says -------------------------------------------------------------------------------

@@ -112,11 +112,9 @@ class Layout:
         Names are those of FIGURES for the kind of place. A figure of another part is found through the
         relation that leads to it (see HOME): the `trip` at a block is that of its district's breaker.
         """
-        spec = FIGURES.get(place.kind, {}).get(name)
-        if spec is not None:
-            return self._own_figure(place, name)
-        if name not in HOME:
-            return None
+        own = self._own_figure(place, name) if name in FIGURES.get(place.kind, {}) else None
+        if own is not None or name not in HOME:
+            return own
         relation, its_name = HOME[name]
         home = self.itself if relation == "layout" else self.related(relation, place)[0]
         return self._own_figure(home, its_name) if its_name in FIGURES.get(home.kind, {}) else None

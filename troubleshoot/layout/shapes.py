@@ -5,12 +5,20 @@ typed and references are plain names; `building` reads the ones and `checking` t
 when a record has to be read afresh.
 """
 
-from typing import Literal
+from typing import Annotated, Any, Literal
 
-from pydantic import BaseModel, ConfigDict
+from pydantic import AfterValidator, BaseModel, ConfigDict, WithJsonSchema
 
-Amount = str | int | float
-Name = str | int
+
+def _scalar(value: object) -> object:
+    """One value, not a list or a mapping; told in one sentence where a choice of types would take three."""
+    if not isinstance(value, str | int | float):
+        raise ValueError("must be one value, such as '2 m' or a name")
+    return value
+
+
+Amount = Annotated[Any, AfterValidator(_scalar), WithJsonSchema({"type": ["string", "number"]})]
+Name = Annotated[Any, AfterValidator(_scalar), WithJsonSchema({"type": ["string", "integer"]})]
 YesNo = Literal["yes", "no", "unknown"]
 DetectorKind = Literal["coil", "diode-drop", "optical", "contact", "unknown"]
 

@@ -163,13 +163,13 @@ def reading_lines(rulebook: Rulebook, step: CheckStep) -> list[RenderableType]:
 
 
 def caution_lines(
-    rulebook: Rulebook, names: Iterable[str], seen: frozenset[str] = frozenset()
+    rulebook: Rulebook, names: Iterable[str], seen: frozenset[str] = frozenset(), looking: bool = False
 ) -> list[RenderableType]:
-    """Hazards and what to do about them, before the step itself."""
+    """Hazards and what to do about them, before the step itself; for mere looking, the hazard alone."""
     parts: list[RenderableType] = []
     known = [n for n in names if n in rulebook.cautions]
     for entry in (rulebook.cautions[n] for n in known if n not in seen):
-        parts.append(line("CAUTION", f"{entry.hazard} {entry.do}", "yellow"))
+        parts.append(line("CAUTION", entry.hazard if looking else f"{entry.hazard} {entry.do}", "yellow"))
     again = [label(n) for n in known if n in seen]
     if again:
         parts.append(line("CAUTION", "as before: " + ", ".join(again), "yellow"))
@@ -180,7 +180,8 @@ def check_lines(rulebook: Rulebook, step: CheckStep, seen: frozenset[str] = froz
     """One check, in the order a person needs it. Cautions shown before in this inquiry are named, not spelt out again."""
     check, place = step.check, step.place.name
     parts: list[RenderableType] = [heading(check.asks.replace("{place}", place))]
-    parts += caution_lines(rulebook, step.prepared.cautions, seen)
+    looking = check.unit is None and not check.set_up and check.tool == "none"
+    parts += caution_lines(rulebook, step.prepared.cautions, seen, looking)
     for name in step.prepared.leave:
         parts.append(line("first undo", rulebook.set_ups[name].undo.replace("{place}", place)))
     for name in step.prepared.enter:
