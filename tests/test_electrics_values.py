@@ -11,11 +11,12 @@ from troubleshoot.layout import EMPTY, KINDS, Layout, Place, load, unnamed
 
 LAYOUTS = Path(__file__).parents[1] / "rules" / "core" / "layouts"
 CLOSED_LIST = """
-leak-limit[ohm] joint-leak-limit[ohm] axle-ohms[ohm] axle-current[A] detector-threshold[A] known-load-seen[ohm]
-known-load-unseen[ohm] feeder-current[A] filter-current[A] track-volts[V] gap-volts-in-phase[V]
+leak-limit[ohm] joint-leak-limit[ohm] axle-ohms[ohm] axle-current[A] detector-threshold[A]
+known-load-seen[ohm] known-load-unseen[ohm] feeder-current[A] filter-current[A] track-volts[V] gap-volts-in-phase[V]
 gap-volts-out-of-phase[V] gap-volts-common-rail[V] breaker-trip[A] booster-limit[A] breaker-delay[s]
 booster-delay[s] loop-limit[ohm] loop-expected[ohm] drop-limit[V] joint-drop-limit[V] inrush-time[s]
-district-load[A] input-low-limit[V] input-high-limit[V] input-supply[V] contact-limit[ohm] wire-leak-limit[ohm]
+district-load[A] input-low-limit[V] input-high-limit[V] input-supply[V]
+contact-limit[ohm] wire-leak-limit[ohm]
 supply-volts[V] back-to-back-least[m] back-to-back-most[m] blade-opening-least[m] gap-least[m] stagger-most[m]
 section-least[m] storage-charge-time[s] feeder-capacitance[F/m]
 """

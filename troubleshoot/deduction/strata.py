@@ -13,6 +13,7 @@ from functools import lru_cache
 from typing import Any
 
 from troubleshoot.deduction.production import NOT, Engine, Fact, L, Rule
+from troubleshoot.rulebook.floor import live_unlimited
 from troubleshoot.rulebook import Caution, Check, Deduction, Rulebook, SetUp, short
 
 STRATA = ("conclude", "raise", "rule-out", "veto", "caution", "make-safe", "stop")
@@ -168,7 +169,8 @@ def _gather(
     raised: dict[str, float] = {}
     vetoed: dict[str, Fired] = {}
     cautions: set[str] = set()
-    make_safe, stop = set(), set()
+    make_safe: set[tuple[str, Fired]] = set()
+    stop: set[tuple[str, Fired]] = set()
     for name, stratum in sorted(fired):
         deduction = rulebook.deductions[name]
         used = tuple(sorted((f, v) for f, v in facts if v in deduction.when.get(f, ())))
@@ -188,6 +190,10 @@ def _gather(
             make_safe.add((str(then), line))
         elif stratum == "stop":
             stop.add((str(then), line))
+    if make_safe:
+        # The floor: after make-safe, nothing lets the full current flow, whatever the packs veto or leave.
+        line = min(line for _, line in make_safe)
+        vetoed |= {n: line for n, c in rulebook.checks.items() if n not in vetoed and live_unlimited(c, rulebook.set_ups)}
     return Deduced(
         ruled_out=ruled_out,
         raised=dict(sorted(raised.items())),

@@ -79,6 +79,13 @@ def _wanted(check: Check, set_ups: Mapping[str, SetUp]) -> Iterator[str]:
         yield from _WANTED["live"]
 
 
+def live_unlimited(check: Check, set_ups: Mapping[str, SetUp]) -> bool:
+    """Whether a check lets the full current of a booster flow: refused once something has to be made safe."""
+    states = [set_ups[s] for s in check.set_up if s in set_ups]
+    live = any(s.power == "on" for s in states) or check.tool == "coin"
+    return live and not any(s.limits_current for s in states)
+
+
 def check_refusals(check: Check, set_ups: Mapping[str, SetUp], cautions: Iterable[str]) -> Iterator[str]:
     """Why a check may not be used at all, one sentence a reason."""
     carried = {c.rsplit("/", 1)[-1] for c in cautions}

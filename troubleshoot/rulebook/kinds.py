@@ -162,6 +162,7 @@ class SetUp:
     do: str
     undo: str
     stops: str
+    limits_current: bool
     cautions: tuple[str, ...]
     file: str = ""
     line: int = 0

@@ -341,6 +341,7 @@ def _set_up(link: Linker, full: str, pack: Pack, entry: Mapping[str, Any]) -> Se
         do=str(entry["do"]).strip(),
         undo=str(entry["undo"]).strip(),
         stops=str(entry.get("stops", "nothing")),
+        limits_current=entry.get("limits-current") == "yes",
         cautions=link.refs("cautions", entry.get("cautions", ()), pack, entry, "caution "),
         file=str(entry["@file"]),
         line=int(entry["@line"]),

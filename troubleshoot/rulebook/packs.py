@@ -15,7 +15,7 @@ from typing import Any
 
 from troubleshoot.documents import Document, Problem, Problems
 
-FORMAT = "1.4"
+FORMAT = "1.5"
 """Changes whenever compiled data change their meaning, so that older compiled files are left alone."""
 
 SECTIONS = ("symptoms", "checks", "causes", "remedies", "cautions", "set-ups", "deductions")

@@ -168,6 +168,7 @@ class SetUpShape(Shape):
     do: Text
     undo: Text
     stops: Stops = "nothing"
+    limits_current: Literal["yes", "no"] = Field(default="no", alias="limits-current")
     cautions: list[Ref] = []
     replaces: Ref | None = None
 
