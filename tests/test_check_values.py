@@ -89,10 +89,7 @@ CALLS: Mapping[str, Callable[[], float]] = {
         f"permitted length, solid wire d = {mm:.2f} mm": partial(_length, cables.round_area(mm * 1e-3))
         for mm in (0.40, 0.80, 1.50)
     },
-    **{
-        f"permitted length, flexible wire A = {mm2:.2f} mm2": partial(_length, mm2 * MM2)
-        for mm2 in (0.14, 0.75, 1.50)
-    },
+    **{f"permitted length, flexible wire A = {mm2:.2f} mm2": partial(_length, mm2 * MM2) for mm2 in (0.14, 0.75, 1.50)},
     "NEM 604 worked example": lambda: _length(0.20 * MM2, 1.2),
     "loop drop AWG 14, 10 m one way, 5 A": lambda: _loop_drop(10.0, cables.awg_ohms_per_metre(14), 5.0),
     "loop drop AWG 18, 5 m one way, 3 A": lambda: _loop_drop(5.0, cables.awg_ohms_per_metre(18), 3.0),
@@ -166,6 +163,4 @@ def test_every_call_belongs_to_a_row() -> None:
 def test_the_table_keeps_its_columns_and_sources() -> None:
     """Every row says its formula, inputs, source and standing."""
     assert len(ROWS) >= 88
-    assert all(
-        row[column] for row in ROWS for column in ("formula", "inputs", "source", "standing", "tolerance")
-    )
+    assert all(row[column] for row in ROWS for column in ("formula", "inputs", "source", "standing", "tolerance"))

@@ -145,9 +145,7 @@ def test_refused_in_words_with_line(text: str, line: int, words: str) -> None:
 
 def test_duplicate_key_names_both_lines() -> None:
     """A key given twice is refused at its second line, naming the first."""
-    assert complaints("a: 1\nb: 2\na: 3") == [
-        'f.yaml:3: "a" was given already in line 1; keep one of the two'
-    ]
+    assert complaints("a: 1\nb: 2\na: 3") == ['f.yaml:3: "a" was given already in line 1; keep one of the two']
 
 
 def test_all_problems_at_once() -> None:
@@ -190,9 +188,7 @@ def test_any_text_is_read_or_refused_in_words(text: str) -> None:
     try:
         parse(text, "f")
     except Problems as caught:
-        assert all(
-            p.text and 0 <= p.line <= text.count("\n") + text.count("\x85") + 2 for p in caught.problems
-        )
+        assert all(p.text and 0 <= p.line <= text.count("\n") + text.count("\x85") + 2 for p in caught.problems)
 
 
 def test_pure_reader_agrees(monkeypatch: pytest.MonkeyPatch) -> None:
@@ -307,9 +303,7 @@ def test_written_text_is_easy_to_read() -> None:
     """Block style, order kept, quotes only where the reader would be misled, unicode as it is."""
     data = {"z": "no", "a": ["10", 10, "12:30", {"b": None, "c": "x: y"}], "how": "One.\nTwo.\n", "é": "Ω 😀"}
 
-    expected = (
-        'z: no\na:\n  - "10"\n  - 10\n  - 12:30\n  - b:\n    c: "x: y"\nhow: |\n  One.\n  Two.\né: Ω 😀\n'
-    )
+    expected = 'z: no\na:\n  - "10"\n  - 10\n  - 12:30\n  - b:\n    c: "x: y"\nhow: |\n  One.\n  Two.\né: Ω 😀\n'
     assert expected == dump(data)
 
 

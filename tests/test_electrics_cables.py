@@ -13,9 +13,7 @@ ONES = waves.edges_per_second()
 MIXED = waves.edges_per_second(waves.MIXED_HALF_BIT)
 
 
-@pytest.mark.parametrize(
-    ("gauge", "milliohms"), [(10, 3.28), (14, 8.28), (18, 20.9), (22, 52.9), (26, 134.0)]
-)
+@pytest.mark.parametrize(("gauge", "milliohms"), [(10, 3.28), (14, 8.28), (18, 20.9), (22, 52.9), (26, 134.0)])
 def test_wire_by_gauge(gauge: int, milliohms: float) -> None:
     """Handbook resistance per metre."""
     assert cables.awg_ohms_per_metre(gauge) == pytest.approx(milliohms * 1e-3, rel=5e-3)
@@ -130,9 +128,7 @@ def test_the_exact_filter_agrees_with_time_steps(ohms: float, farads: float) -> 
 @given(st.floats(8.0, 22.0), st.floats(10.0, 1e4), st.floats(1e-9, 1e-6))
 def test_filter_heat_stays_below_its_estimate(volts: float, ohms: float, farads: float) -> None:
     """C (2V)^2 f is an upper estimate whatever the parts."""
-    assert waves.filter_heat(volts, ohms, farads) <= waves.filter_heat_estimate(volts, farads, ONES) * (
-        1 + 1e-9
-    )
+    assert waves.filter_heat(volts, ohms, farads) <= waves.filter_heat_estimate(volts, farads, ONES) * (1 + 1e-9)
 
 
 @given(st.floats(8.0, 22.0), st.floats(10.0, 1e4), st.floats(1e-9, 1e-6))

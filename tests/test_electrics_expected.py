@@ -71,9 +71,7 @@ def test_limits_from_bare_bands_are_the_same(club: Layout, yard: Place) -> None:
         ("sound", 15e3, math.inf),
     ],
 )
-def test_what_healthy_and_faulty_read(
-    club: Layout, yard: Place, *, who: str, low: float, high: float
-) -> None:
+def test_what_healthy_and_faulty_read(club: Layout, yard: Place, *, who: str, low: float, high: float) -> None:
     """Each outcome has its range."""
     found = expected(club, yard, LEAK, who)
 

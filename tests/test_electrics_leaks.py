@@ -11,9 +11,7 @@ volts = st.floats(8.5, 22.0)
 thresholds = st.floats(2e-4, 2e-2)
 
 
-@pytest.mark.parametrize(
-    ("milliamps", "kilohms"), [(0.5, 30.0), (1.0, 15.0), (2.0, 7.5), (5.0, 3.0), (10.0, 1.5)]
-)
+@pytest.mark.parametrize(("milliamps", "kilohms"), [(0.5, 30.0), (1.0, 15.0), (2.0, 7.5), (5.0, 3.0), (10.0, 1.5)])
 def test_the_leak_that_a_coil_detector_reports_at_15_volts(milliamps: float, kilohms: float) -> None:
     """At 15 V the leak limit is 15 V divided by the threshold."""
     assert leaks.leak_limit(leaks.volts_seen(15.0), milliamps * 1e-3) == pytest.approx(kilohms * 1e3)

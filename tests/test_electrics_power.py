@@ -21,9 +21,7 @@ def _loop(gauge: int, length: float, contact: float = 0.15) -> float:
     )
 
 
-@pytest.mark.parametrize(
-    ("length", "ohms"), [(10.0, (0.40, 0.50, 0.66, 1.30)), (20.0, (0.57, 0.77, 1.08, 2.36))]
-)
+@pytest.mark.parametrize(("length", "ohms"), [(10.0, (0.40, 0.50, 0.66, 1.30)), (20.0, (0.57, 0.77, 1.08, 2.36))])
 def test_loops_by_gauge_and_length(length: float, ohms: tuple[float, ...]) -> None:
     """The loop of bus, drop and rail, with 0.15 ohm of source and contact."""
     assert [_loop(g, length) for g in BUS] == pytest.approx(ohms, abs=0.02)
@@ -76,9 +74,7 @@ def test_heat_below_the_trip(current: float, watts: float) -> None:
 @given(st.floats(8.0, 22.0), st.floats(0.05, 5.0), st.floats(0.0, 1.0))
 def test_no_fault_is_hotter_than_the_matched_one(volts: float, loop: float, share: float) -> None:
     """V^2/4R is the greatest heat at any current."""
-    assert power.fault_heat(volts, share * volts / loop, loop) <= power.most_fault_heat(volts, loop) * (
-        1 + 1e-9
-    )
+    assert power.fault_heat(volts, share * volts / loop, loop) <= power.most_fault_heat(volts, loop) * (1 + 1e-9)
 
 
 def test_gap_volts_in_phase() -> None:
@@ -109,9 +105,7 @@ def test_sections_and_bridging_time() -> None:
     assert power.bridging_time(0.0005, 0.3) == pytest.approx(0.0017, abs=1e-4)
 
 
-@pytest.mark.parametrize(
-    ("count", "each", "milliseconds"), [(10, 220e-6, 6.6), (20, 470e-6, 28.2), (40, 470e-6, 56.4)]
-)
+@pytest.mark.parametrize(("count", "each", "milliseconds"), [(10, 220e-6, 6.6), (20, 470e-6, 28.2), (40, 470e-6, 56.4)])
 def test_charging_at_switch_on(count: int, each: float, milliseconds: float) -> None:
     """Storage holds the district at its limit for C V/I."""
     assert power.charge_time(count * each, 15.0, 5.0) == pytest.approx(milliseconds * 1e-3)

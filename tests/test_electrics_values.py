@@ -12,7 +12,8 @@ from troubleshoot.layout import EMPTY, KINDS, Layout, Place, load, unnamed
 LAYOUTS = Path(__file__).parents[1] / "rules" / "core" / "layouts"
 CLOSED_LIST = """
 leak-limit[ohm] joint-leak-limit[ohm] axle-ohms[ohm] axle-current[A] detector-threshold[A]
-known-load-seen[ohm] known-load-unseen[ohm] feeder-current[A] filter-current[A] track-volts[V] gap-volts-in-phase[V]
+known-load-seen[ohm] known-load-unseen[ohm] feeder-current[A] filter-current[A]
+track-volts[V] gap-volts-in-phase[V]
 gap-volts-out-of-phase[V] gap-volts-common-rail[V] breaker-trip[A] booster-limit[A] breaker-delay[s]
 booster-delay[s] loop-limit[ohm] loop-expected[ohm] drop-limit[V] joint-drop-limit[V] inrush-time[s]
 district-load[A] input-low-limit[V] input-high-limit[V] input-supply[V]
@@ -62,9 +63,7 @@ def test_the_leak_limit_at_the_yard_is_five_kilohm(club: Layout) -> None:
     assert {f.value for f in limit.data} == {15.0, 0.003, 1.0}
 
 
-@pytest.mark.parametrize(
-    "place", ["yard-2 feeder", "yard-2 zone", "det-west", "yard-1/yard-2", "t-302", "t-302 frog"]
-)
+@pytest.mark.parametrize("place", ["yard-2 feeder", "yard-2 zone", "det-west", "yard-1/yard-2", "t-302", "t-302 frog"])
 def test_the_leak_limit_is_found_from_any_place(club: Layout, place: str) -> None:
     """Relations lead from every part to its detector and booster."""
     assert at(club, place, "leak-limit") == pytest.approx(5000.0)
@@ -174,10 +173,9 @@ def test_a_meter_of_unknown_bandwidth_gives_a_wide_range(tmp_path: Path) -> None
 
 
 def test_a_joint_between_two_boosters_has_more_volts_across_it(club: Layout) -> None:
-    """In phase behind one booster tens of ohms matter, between two hundreds, at a reversing section kilohms."""
+    """Behind one booster tens of ohms matter, between two hundreds, at a reversing section kilohms."""
     limits = [
-        at(club, joint, "joint-leak-limit")
-        for joint in ("yard-2/yard-3", "harbour-8/station-1", "loop-6/loop-7")
+        at(club, joint, "joint-leak-limit") for joint in ("yard-2/yard-3", "harbour-8/station-1", "loop-6/loop-7")
     ]
 
     assert limits == sorted(limits)

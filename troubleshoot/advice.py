@@ -71,8 +71,8 @@ def entropy(masses: Sequence[float]) -> float:
 def bits(masses: Sequence[float], trial: Trial) -> float:
     """Expected information about the suspects, in bits: H(outcome) - H(outcome | suspect)."""
     sums = [0.0] * len(trial.rows)
-    for mass, row in zip(masses, trial.row_of, strict=True):
-        sums[row] += mass
+    for mass, number in zip(masses, trial.row_of, strict=True):
+        sums[number] += mass
     total = sum(sums)
     if total <= 0.0:
         return 0.0

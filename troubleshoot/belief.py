@@ -91,9 +91,7 @@ def weights(rulebook: Rulebook, symptom: str, tally: Tally) -> dict[str, float]:
     counts = tally.counts.get(symptom, {})
     seen = math.fsum(counts.get(c.name, 0.0) for c in causes)
     scale = (1.0 - SOMETHING_ELSE) / (TALLY_STRENGTH + seen)
-    return {
-        c.name: scale * (TALLY_STRENGTH * c.weights[symptom] / total + counts.get(c.name, 0.0)) for c in causes
-    }
+    return {c.name: scale * (TALLY_STRENGTH * c.weights[symptom] / total + counts.get(c.name, 0.0)) for c in causes}
 
 
 def field_of(
@@ -206,7 +204,9 @@ def seen_as(weights_: Sequence[float], error: float) -> tuple[float, ...]:
 
 def both(first: tuple[float, ...], second: tuple[float, ...], quiet: int) -> tuple[float, ...]:
     """The row of two faults at once: a telling outcome shows if either fault shows it."""
-    rough = [1.0 - (1.0 - a) * (1.0 - b) if i != quiet else 0.0 for i, (a, b) in enumerate(zip(first, second, strict=True))]
+    rough = [
+        1.0 - (1.0 - a) * (1.0 - b) if i != quiet else 0.0 for i, (a, b) in enumerate(zip(first, second, strict=True))
+    ]
     telling = math.fsum(rough)
     if telling > 1.0 - LOWEST:
         rough = [p * (1.0 - LOWEST) / telling for p in rough]
@@ -241,7 +241,10 @@ def group(seen: Iterable[Observation]) -> list[tuple[tuple[str, Place], list[Obs
     groups: dict[tuple[str, Place], list[Observation]] = {}
     for one in seen:
         groups.setdefault((one.finding, one.place), []).append(one)
-    return [(k, sorted(v, key=lambda o: o.check)) for k, v in sorted(groups.items(), key=lambda kv: (kv[0][0], kv[0][1].name))]
+    return [
+        (k, sorted(v, key=lambda o: o.check))
+        for k, v in sorted(groups.items(), key=lambda kv: (kv[0][0], kv[0][1].name))
+    ]
 
 
 def weigh(rows: Rows, seen: Sequence[Observation], mended: Sequence[Mended] = ()) -> Posterior:
@@ -273,8 +276,8 @@ def weigh(rows: Rows, seen: Sequence[Observation], mended: Sequence[Mended] = ()
     return Posterior(field, tuple(m / total for m in mass), tuple(evidence), surprise)
 
 
-def predicted(rows: Rows, posterior: Posterior, one: Observation, seen: Sequence[Observation]) -> float:
-    """How likely an answer was under all the other answers: a very unlikely one is asked again before it is believed."""
+def predicted(rows: Rows, one: Observation, seen: Sequence[Observation]) -> float:
+    """How likely an answer was under all the others: a very unlikely one is asked again before it is believed."""
     others = [o for o in seen if o is not one]
     before = weigh(rows, others)
     table = rows.of(one.finding, one.place)

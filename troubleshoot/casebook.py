@@ -124,7 +124,9 @@ def read(path: Path) -> Case:
         raise Problems((document.problem(("format",), text_),))
     events = data["events"] or []
     if not isinstance(events, list) or not all(isinstance(e, dict) for e in events):
-        raise Problems((document.problem(("events",), "`events` must be a list of events, each with `when` and what happened"),))
+        raise Problems(
+            (document.problem(("events",), "`events` must be a list of events, each with `when` and what happened"),)
+        )
     head = {k: v for k, v in data.items() if k != "events"}
     _check_events(document, events)
     return Case(path, head, [dict(e) for e in events], _digest(text))
@@ -191,7 +193,9 @@ def inquiry(case: Case, rulebook: Rulebook | None = None) -> Inquiry:
 def unknown_names(case: Case, rulebook: Rulebook) -> list[str]:
     """Names in a case that no pack at hand knows: its pack is gone or older."""
     known = {*rulebook.symptoms, *rulebook.checks, *rulebook.remedies, *rulebook.set_ups, *rulebook.former}
-    said = (str(event[k]) for _, event in case.standing() for k in ("symptom", "answer", "remedy", "set-up") if k in event)
+    said = (
+        str(event[k]) for _, event in case.standing() for k in ("symptom", "answer", "remedy", "set-up") if k in event
+    )
     return sorted({name for name in said if name not in known})
 
 
@@ -238,7 +242,8 @@ def _answer(event: Mapping[str, Any], check: str, place: str | None, rulebook: R
 
 def cases_in(folder: Path) -> tuple[list[Case], list[Problem]]:
     """All cases of a folder, newest first, and what could not be read; one bad file never stops the others."""
-    cases, problems = [], []
+    cases: list[Case] = []
+    problems: list[Problem] = []
     for path in sorted(folder.glob("*.yaml")) if folder.is_dir() else []:
         try:
             cases.append(read(path))

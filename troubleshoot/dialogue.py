@@ -92,7 +92,10 @@ class PlainAsker:
         """Print the question, read a line, until the line means something."""
         print(prompt.asks, file=self.write)
         for number, option in enumerate(prompt.options, 1):
-            print(f"  {number}  {option.label}" if not prompt.typed else f"  {option.key or '-'}  {option.label}", file=self.write)
+            print(
+                f"  {number}  {option.label}" if not prompt.typed else f"  {option.key or '-'}  {option.label}",
+                file=self.write,
+            )
         if prompt.commands and not self._greeted:
             self._greeted = True
             print("  also: " + ", ".join(f"{o.key} {o.label}" for o in prompt.commands), file=self.write)
@@ -106,7 +109,10 @@ class PlainAsker:
             if value is not None:
                 return value
             wanted = f"a number from 1 to {len(prompt.options)}" if prompt.options else "an answer"
-            print(f"{line.strip()!r} is none of these; type {wanted}" + (", or ? for help" if prompt.commands else ""), file=self.write)
+            print(
+                f"{line.strip()!r} is none of these; type {wanted}" + (", or ? for help" if prompt.commands else ""),
+                file=self.write,
+            )
 
 
 @dataclass

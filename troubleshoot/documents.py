@@ -235,9 +235,7 @@ class _Builder:
         self.marks[path] = (mark.line + 1, mark.column + 1)
         self.latest = path
         if event.__class__ is yaml.AliasEvent:
-            self.refuse(
-                event, f'"*{event.anchor}" is an alias, which is refused; write it out, or use quotes'
-            )
+            self.refuse(event, f'"*{event.anchor}" is an alias, which is refused; write it out, or use quotes')
             return None
         if event.anchor is not None:
             self.refuse(event, f'"&{event.anchor}" is an anchor, which is refused; drop it, or use quotes')
@@ -341,9 +339,7 @@ def _in_words(failure: yaml.MarkedYAMLError, text: str, file: str) -> Problem:
     if sign == "\t":
         words = "there is a tab here; indent with spaces only"
     else:
-        words = next(
-            (words for part, words in _WORDS if part in said), f"this cannot be read as YAML ({said})"
-        )
+        words = next((words for part, words in _WORDS if part in said), f"this cannot be read as YAML ({said})")
         if first and first.line == line and "not in step" in words:
             words = "this part of the line does not fit the part before it; put the whole text in quotes"
         words = words.replace("{sign}", f'"{sign}"').replace("{opened}", opened)

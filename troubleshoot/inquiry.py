@@ -174,7 +174,9 @@ class Inquiry:
 def about(layout: Layout, inquiry: Inquiry, rulebook: Rulebook) -> Place:
     """The place complained about; unnamed when the layout record does not know it."""
     complaint = inquiry.complaint
-    kind = rulebook.symptoms[complaint.symptom].about if complaint and complaint.symptom in rulebook.symptoms else "layout"
+    kind = (
+        rulebook.symptoms[complaint.symptom].about if complaint and complaint.symptom in rulebook.symptoms else "layout"
+    )
     name = complaint.about if complaint else None
     if name is None:
         return Place(kind, f"the {kind}")

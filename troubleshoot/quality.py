@@ -64,7 +64,11 @@ def records(rulebook: Rulebook, symptom: str, example: Mapping[str, Any], pack: 
     said: list[Record] = [Complaint(symptom, str(about) if about else None, tuple(example.get("sick") or ()))]
     for name, value in (example.get("answers") or {}).items():
         bare, _, place = str(name).partition("@")
-        full = bare if "/" in bare else next((f"{p}/{bare}" for p in (pack, "core") if f"{p}/{bare}" in rulebook.checks), bare)
+        full = (
+            bare
+            if "/" in bare
+            else next((f"{p}/{bare}" for p in (pack, "core") if f"{p}/{bare}" in rulebook.checks), bare)
+        )
         check = rulebook.checks.get(full)
         if check is None:
             raise Unreadable(f"{bare!r} is no known check")
@@ -83,7 +87,9 @@ def example_symptom(rulebook: Rulebook, example: Mapping[str, Any], cause: Cause
     """The symptom an example is about: the one it names, else the first its cause explains."""
     said = example.get("under")
     if said:
-        return said if "/" in str(said) else f"{pack}/{said}" if f"{pack}/{said}" in rulebook.symptoms else f"core/{said}"
+        return (
+            said if "/" in str(said) else f"{pack}/{said}" if f"{pack}/{said}" in rulebook.symptoms else f"core/{said}"
+        )
     return next(iter(cause.weights)) if cause else ""
 
 
@@ -149,7 +155,9 @@ def try_deductions(rulebook: Rulebook, pack: str | None = None) -> Iterator[Prob
         if all(f.rule != name for f in made.deduced.trace):
             yield Problem(deduction.file, deduction.line, 0, f"{short(name)}: its example does not make it fire")
         elif _outcome(rulebook, made) == _outcome(rulebook, bare):
-            yield Problem(deduction.file, deduction.line, 0, f"{short(name)}: its example comes out the same without it")
+            yield Problem(
+                deduction.file, deduction.line, 0, f"{short(name)}: its example comes out the same without it"
+            )
 
 
 def _outcome(rulebook: Rulebook, made: Diagnosis) -> tuple[object, ...]:

@@ -117,20 +117,14 @@ _DIGITS = r"[0-9]+(?:[ '.,][0-9]+)*[.,]?|[.,][0-9]+"
 _TEXT = re.compile(
     rf"(?P<sign>[-+]?) ?(?P<number>{_DIGITS})(?P<power>e[-+]?[0-9]{{1,2}}(?![0-9]))? ?(?P<unit>\D.*)?", re.I
 )
-_CODE = re.compile(
-    r"(?P<sign>[-+]?)(?P<whole>[0-9]*)(?P<mark>[kKMmRrΩωVvAaGuUμnNpP])(?P<part>[0-9]+) ?(?P<unit>\D.*)?"
-)
+_CODE = re.compile(r"(?P<sign>[-+]?)(?P<whole>[0-9]*)(?P<mark>[kKMmRrΩωVvAaGuUμnNpP])(?P<part>[0-9]+) ?(?P<unit>\D.*)?")
 _BOUND = re.compile(
     r"(?P<low><=?|≤|less than|under|below|at most)|(?P<high>>=?|≥|more than|over|above|at least)"
     r"|(?P<near>~|≈|≃|about|around|approximately|approx\.?|circa|ca\.?|roughly)",
     re.IGNORECASE,
 )
-_OVER = re.compile(
-    r"[-+]?(?:[o0]\.?l\.?|overload|over ?load|over(?:[ -]?range)?|open)(?P<unit> ?\D*)", re.IGNORECASE
-)
-_RANGE = re.compile(
-    r"[0-9][^0-9]*?(?:-|–|\.\.+|…|/| to | and | or | bis )[^0-9]*?[0-9]|\+/?-|±", re.IGNORECASE
-)
+_OVER = re.compile(r"[-+]?(?:[o0]\.?l\.?|overload|over ?load|over(?:[ -]?range)?|open)(?P<unit> ?\D*)", re.IGNORECASE)
+_RANGE = re.compile(r"[0-9][^0-9]*?(?:-|–|\.\.+|…|/| to | and | or | bis )[^0-9]*?[0-9]|\+/?-|±", re.IGNORECASE)
 
 
 class Unreadable(ValueError):
@@ -283,9 +277,7 @@ def _why_no_figure(rest: str, said: str, asked: _Asked) -> str:
     if re.search("[0-9]:[0-9]", word):
         return f'"{said}" can be read in two ways; type it with one unit, such as 90 s or 1.5 min'
     if _RANGE.search(rest):
-        return (
-            f'"{said}" is more than one figure; type the one it mostly shows, with ~ in front if it wanders'
-        )
+        return f'"{said}" is more than one figure; type the one it mostly shows, with ~ in front if it wanders'
     if re.search("[0-9]", word):
         return f'"{said}" is not one figure; type it as in {_sample(asked)}'
     return f'"{said}" holds no figure; type what the meter shows, such as {_sample(asked)}'
@@ -329,9 +321,7 @@ def _unit(typed: str, asked: _Asked, said: str) -> tuple[str, Decimal]:
     if not typed:
         return asked.unit, asked.factor
     if re.fullmatch("mfd|mmf", typed, re.IGNORECASE) and asked.unit == "F":
-        raise Unreadable(
-            f'"{said}": {typed} is an old way to write it', "Are these microfarads? Then type uF"
-        )
+        raise Unreadable(f'"{said}": {typed} is an old way to write it', "Are these microfarads? Then type uF")
     match = _UNIT.fullmatch(typed)
     if not match:
         raise Unreadable(_strange(typed, asked, said))
@@ -339,9 +329,7 @@ def _unit(typed: str, asked: _Asked, said: str) -> tuple[str, Decimal]:
     if typed in ("m", "M") and asked.unit != "m":  # a prefix alone, not metres
         prefix, word = typed, ""
         if asked.unit == "s":
-            raise Unreadable(
-                f'"{said}": m can be minutes or thousandths', "Minutes or milliseconds? Type min or ms"
-            )
+            raise Unreadable(f'"{said}": m can be minutes or thousandths', "Minutes or milliseconds? Type min or ms")
     if typed in ("g", "G") and asked.unit != "kg":
         prefix, word = typed, ""
     if typed in ("n", "N") and asked.unit == "N":
@@ -371,9 +359,7 @@ def _name(base: str) -> str:
 def _same_mode(typed: str, asked: _Asked, said: str) -> None:
     mode = "DC" if "dc" in typed.lower() else "AC" if typed.strip() else ""
     if mode and asked.mode in ("AC", "DC") and mode != asked.mode:
-        raise Unreadable(
-            f'"{said}" is {mode}, and {asked.mode} is asked for; turn the dial and measure again'
-        )
+        raise Unreadable(f'"{said}" is {mode}, and {asked.mode} is asked for; turn the dial and measure again')
 
 
 def _exponent(typed: str, base: str, asked: _Asked, said: str) -> int:
@@ -389,9 +375,7 @@ def _exponent(typed: str, base: str, asked: _Asked, said: str) -> int:
     if prefix not in _ALLOWED.get(base, ""):
         if prefix == "M" and "m" in _ALLOWED.get(base, ""):
             small = f"m{_bare(asked)}"
-            raise Unreadable(
-                f'"{said}": M is millions, m is thousandths', f"Do you mean {small}? Then type a small m"
-            )
+            raise Unreadable(f'"{said}": M is millions, m is thousandths', f"Do you mean {small}? Then type a small m")
         what = f'"{typed}" does not go with {_name(base)}'
         raise Unreadable(f'"{said}": {what}; type it as in {_sample(asked)}')
     return _PREFIXES[prefix]

@@ -10,7 +10,15 @@ import click
 
 from troubleshoot import screen
 from troubleshoot.cli.loop import PAUSED, Loop
-from troubleshoot.cli.session import Session, cases_folder, find_symptom, open_layout, open_rules, resume, start
+from troubleshoot.cli.session import (
+    Session,
+    cases_folder,
+    find_symptom,
+    open_layout,
+    open_rules,
+    resume,
+    start,
+)
 from troubleshoot.dialogue import Asker, Option, Paused, Prompt, ScriptedAsker, asker
 from troubleshoot.documents import Problem, Problems, read
 from troubleshoot.layout import Layout
@@ -116,7 +124,10 @@ def run(session: Session, who: Asker, out: screen.Console, as_json: bool = False
     try:
         code = Loop(session, who, out).run()
     except KeyboardInterrupt:
-        click.echo(f"\nInterrupted; every answer is saved. Go on with: troubleshoot resume {session.case.path}", err=True)
+        click.echo(
+            f"\nInterrupted; every answer is saved. Go on with: troubleshoot resume {session.case.path}",
+            err=True,
+        )
         return 130
     if as_json:
         data = as_data(session.rulebook, session.diagnosis())
@@ -170,7 +181,11 @@ def choose_place(rulebook: Rulebook, layout: Layout, symptom: str, who: Asker) -
         if said in known or not known:
             return said
         close = nearest(said, known)
-        asks = f"The record has no {kind} {said!r}" + (f"; did you mean {close}?" if close else "") + " Type its name, or -"
+        asks = (
+            f"The record has no {kind} {said!r}"
+            + (f"; did you mean {close}?" if close else "")
+            + " Type its name, or -"
+        )
 
 
 def check_places(layout: Layout, names: Sequence[str]) -> None:
@@ -184,7 +199,14 @@ def check_places(layout: Layout, names: Sequence[str]) -> None:
     for name in names:
         if name not in known:
             close = nearest(name, known)
-            problems.append(Problem(layout.file or "layout", 0, 0, f"has no place {name!r}" + (f"; did you mean {close!r}?" if close else "")))
+            problems.append(
+                Problem(
+                    layout.file or "layout",
+                    0,
+                    0,
+                    f"has no place {name!r}" + (f"; did you mean {close!r}?" if close else ""),
+                )
+            )
     if problems:
         raise Problems(problems)
 
@@ -196,7 +218,11 @@ def _script(path: str) -> dict[str, Any]:
     if not isinstance(data, dict):
         raise Problems((document.problem((), "is no answers file; it has symptom, about and answers"),))
     known = {"layout", "symptom", "about", "sick", "answers", "remedies", "proofs", "quiet", "says"}
-    problems = [document.problem((k, "@key"), f"{k!r} is not known in an answers file; known are {', '.join(sorted(known))}") for k in data if k not in known]
+    problems = [
+        document.problem((k, "@key"), f"{k!r} is not known in an answers file; known are {', '.join(sorted(known))}")
+        for k in data
+        if k not in known
+    ]
     if problems:
         raise Problems(problems)
     return data

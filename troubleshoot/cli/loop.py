@@ -3,7 +3,6 @@
 from collections.abc import Callable, Sequence
 from typing import Any
 
-
 from troubleshoot import casebook, screen
 from troubleshoot.cli.session import Session
 from troubleshoot.diagnosis import CheckStep, Diagnosis, RemedyStep
@@ -13,7 +12,12 @@ from troubleshoot.rulebook import short
 from troubleshoot.screen import Console
 
 DONE, FAILED, NO_CAUSE, PAUSED = 0, 1, 3, 5
-HOW = (("typed", "read off the meter"), ("seen", "seen just now"), ("remembered", "remembered"), ("thought", "I think so"))
+HOW = (
+    ("typed", "read off the meter"),
+    ("seen", "seen just now"),
+    ("remembered", "remembered"),
+    ("thought", "I think so"),
+)
 SHOWN = ("!why", "!ranking", "!card", "!help")
 HELP = """At every question: a figure or the arrows choose an answer; letters are commands.
   u not sure · c can't do that here · t already tried: the question is put aside, nothing is believed from it
@@ -85,7 +89,10 @@ class Loop:
         check = step.check
         if check.unit:
             asks = f"{check.asks.replace('{place}', step.place.name)} — what does it read, in {check.unit}?"
-            options = tuple(Option(f"={o}", f"only that it is: {o.replace('-', ' ')}", f"={i}") for i, o in enumerate(check.outcomes, 1))
+            options = tuple(
+                Option(f"={o}", f"only that it is: {o.replace('-', ' ')}", f"={i}")
+                for i, o in enumerate(check.outcomes, 1)
+            )
             prompt = Prompt(asks, options, COMMANDS, typed=True, topic=_topic(step))
         else:
             asks = check.asks.replace("{place}", step.place.name)
@@ -93,7 +100,11 @@ class Loop:
         return self._taken(made, prompt, step, lambda said: self._answer(step, said))
 
     def _taken(
-        self, made: Diagnosis, prompt: Prompt, step: CheckStep | RemedyStep | None, take: Callable[[str], None]
+        self,
+        made: Diagnosis,
+        prompt: Prompt,
+        step: CheckStep | RemedyStep | None,
+        take: Callable[[str], None],
     ) -> int | None:
         """Ask until there is an answer; what is only shown does not bring the whole screen again."""
         while True:
@@ -133,9 +144,16 @@ class Loop:
         except Unreadable as error:
             self.out.print(f"{error}" + (f" {error.ask}" if error.ask else ""))
             return None
-        meant = ("over range" if reading.over_range else f"{reading.bound}{show(reading.value, str(step.check.unit))}").strip()
+        meant = (
+            "over range" if reading.over_range else f"{reading.bound}{show(reading.value, str(step.check.unit))}"
+        ).strip()
         agreed = self.asker.ask(
-            Prompt(f"Understood as {meant}. Is that right?", (Option("yes", "Yes"), Option("no", "No, ask again")), topic="confirm", default="yes")
+            Prompt(
+                f"Understood as {meant}. Is that right?",
+                (Option("yes", "Yes"), Option("no", "No, ask again")),
+                topic="confirm",
+                default="yes",
+            )
         )
         return said if agreed == "yes" else None
 
@@ -156,7 +174,7 @@ class Loop:
         if said in ("!not-sure", "!cant-do", "!already-tried") and isinstance(step, CheckStep):
             self.session.add({"answer": step.check.name, "at": step.place.name, "aside": said[1:]})
             return None
-        actions = {
+        actions: dict[str, Callable[[], object]] = {
             "!back": self._back,
             "!why": lambda: self._why(made, step),
             "!ranking": lambda: self.out.print(screen.full_ranking(made)),
@@ -167,7 +185,11 @@ class Loop:
             "!note": self._note,
             "!help": lambda: self.out.print(HELP),
         }
-        actions.get(said, lambda: self.out.print(f"{said.lstrip('!').replace('-', ' ')} is no answer here"))()
+        act = actions.get(said)
+        if act is not None:
+            act()
+        else:
+            self.out.print(f"{said.lstrip('!').replace('-', ' ')} is no answer here")
         return None
 
     def _back(self) -> None:
@@ -176,7 +198,7 @@ class Loop:
 
     def _why(self, made: Diagnosis, step: CheckStep | RemedyStep | None) -> None:
         if isinstance(step, CheckStep):
-            self.out.print(screen.why_lines(self.session.rulebook, made, step))
+            self.out.print(screen.why_lines(made, step))
         else:
             self.out.print(screen.full_ranking(made, 3))
 
@@ -190,7 +212,18 @@ class Loop:
 
     def _time(self) -> None:
         said = self.asker.ask(Prompt("How many minutes are there? (- for no limit)", typed=True, topic="minutes"))
-        may = self.asker.ask(pick("What may stand still meanwhile?", [("nothing", "Nothing"), ("block", "One block"), ("district", "One power district"), ("layout", "The whole layout")], "may-stop"))
+        may = self.asker.ask(
+            pick(
+                "What may stand still meanwhile?",
+                [
+                    ("nothing", "Nothing"),
+                    ("block", "One block"),
+                    ("district", "One power district"),
+                    ("layout", "The whole layout"),
+                ],
+                "may-stop",
+            )
+        )
         try:
             minutes: float | None = float(said.replace(",", "."))
         except ValueError:
@@ -202,8 +235,13 @@ class Loop:
         if not made.in_force:
             self.out.print("Nothing is left undone.")
             return
-        options = [(f"{c.set_up}|{c.place or ''}", f"{screen.label(c.set_up)} at {c.place or made.subject.name}") for c in made.in_force]
-        said = self.asker.ask(pick("Which of these have you put right again?", [*options, ("", "None of them")], "undone"))
+        options = [
+            (f"{c.set_up}|{c.place or ''}", f"{screen.label(c.set_up)} at {c.place or made.subject.name}")
+            for c in made.in_force
+        ]
+        said = self.asker.ask(
+            pick("Which of these have you put right again?", [*options, ("", "None of them")], "undone")
+        )
         if said:
             name, place = said.split("|", 1)
             self.session.add({"set-up": name, "at": place or None, "state": "left"})
@@ -211,13 +249,17 @@ class Loop:
     def _other(self, made: Diagnosis) -> None:
         """Another check than the one advised, or a remedy now."""
         options: list[tuple[str, str]] = [
-            (f"check|{i}", f"{s.check.asks.replace('{place}', s.place.name)} ({s.minutes:.0f} min)") for i, s in enumerate(made.others)
+            (f"check|{i}", f"{s.check.asks.replace('{place}', s.place.name)} ({s.minutes:.0f} min)")
+            for i, s in enumerate(made.others)
         ]
         causes = [r.cause for r in made.ranking[:4] if r.cause in self.session.rulebook.causes]
         for cause in causes:
             place = next(r.places[0][0] for r in made.ranking if r.cause == cause)
             options += [
-                (f"mend|{m.name}|{place}", f"Mend now: {screen.label(m.name)} at {place} ({m.minutes:.0f} min)")
+                (
+                    f"mend|{m.name}|{place}",
+                    f"Mend now: {screen.label(m.name)} at {place} ({m.minutes:.0f} min)",
+                )
                 for m in self.session.rulebook.remedies_of(cause)
             ]
         said = self.asker.ask(pick("What instead?", [*options, ("", "Go on as advised")], "other"))
@@ -238,7 +280,9 @@ class Loop:
             Option("partly", "Yes, it is better, but part of it remains"),
             Option("not-fixed", "Yes, and nothing has changed"),
         )
-        while (said := self.asker.ask(Prompt(asks, options, COMMANDS, topic=f"remedy {short(step.remedy.name)}"))) in SHOWN:
+        while (
+            said := self.asker.ask(Prompt(asks, options, COMMANDS, topic=f"remedy {short(step.remedy.name)}"))
+        ) in SHOWN:
             self._command(made, said, step)
         if said in ("!not-sure", "!cant-do", "!already-tried"):
             if said != "!already-tried":
@@ -250,7 +294,17 @@ class Loop:
         return None
 
     def _mended(self, name: str, place: str) -> None:
-        said = self.asker.ask(pick("With what result?", [("fixed", "The trouble is gone"), ("partly", "Better, but part remains"), ("not-fixed", "Nothing has changed")], "result"))
+        said = self.asker.ask(
+            pick(
+                "With what result?",
+                [
+                    ("fixed", "The trouble is gone"),
+                    ("partly", "Better, but part remains"),
+                    ("not-fixed", "Nothing has changed"),
+                ],
+                "result",
+            )
+        )
         if not said.startswith("!"):
             self.session.add({"remedy": name, "at": place, "result": said})
 
@@ -262,15 +316,27 @@ class Loop:
         step = RemedyStep(remedy, made.subject.__class__(made.subject.kind, place), remedy.minutes, 1.0, 0.0, ())
         self.out.print(screen.heading("Prove it mended", "bold green"))
         self.out.print(screen.line("proof", screen.proof_text(self.session.rulebook, step)))
-        options = (Option("passed", "Passed"), Option("failed", "Failed"), Option("!save", "Later: save and stop"))
-        said = self.asker.ask(Prompt("How did the proof go?", options, COMMANDS[3:], topic=f"proof {short(remedy.name)}"))
+        options = (
+            Option("passed", "Passed"),
+            Option("failed", "Failed"),
+            Option("!save", "Later: save and stop"),
+        )
+        said = self.asker.ask(
+            Prompt("How did the proof go?", options, COMMANDS[3:], topic=f"proof {short(remedy.name)}")
+        )
         if said.startswith("!"):
             return self._saved() if said in ("!save", "!not-sure") else self._command(made, said, None)
         event: dict[str, Any] = {"proof": remedy.name, "at": place, "outcome": said}
         complaint = self.session.inquiry.complaint
         wanted = max(remedy.proof.quiet_seconds, complaint.longest_quiet if complaint else 0.0)
         if said == "passed" and wanted:
-            quiet = self.asker.ask(Prompt(f"How long has it been quiet? (at least {casebook.spell(wanted)}; such as 45 min or 2 h)", typed=True, topic=f"quiet {short(remedy.name)}"))
+            quiet = self.asker.ask(
+                Prompt(
+                    f"How long has it been quiet? (at least {casebook.spell(wanted)}; such as 45 min or 2 h)",
+                    typed=True,
+                    topic=f"quiet {short(remedy.name)}",
+                )
+            )
             try:
                 event["quiet"] = casebook.spell(casebook.period(quiet))
             except Unreadable as error:
@@ -278,7 +344,9 @@ class Loop:
                 return None
             if casebook.period(event["quiet"]) < wanted:
                 self.session.add(event)
-                self.out.print(f"That is not yet {casebook.spell(wanted)}. The case stays open until it has been quiet that long.")
+                self.out.print(
+                    f"That is not yet {casebook.spell(wanted)}. The case stays open until it has been quiet that long."
+                )
                 return self._saved()
         self.session.add(event)
         return None
@@ -288,7 +356,17 @@ class Loop:
         for change in made.in_force:
             entry = self.session.rulebook.set_ups[change.set_up]
             undo = entry.undo.replace("{place}", change.place or made.subject.name)
-            if self.asker.ask(Prompt(f"Still undone: {undo}. Done now?", (Option("yes", "Yes"), Option("no", "Not yet")), topic="undone", default="yes")) != "yes":
+            if (
+                self.asker.ask(
+                    Prompt(
+                        f"Still undone: {undo}. Done now?",
+                        (Option("yes", "Yes"), Option("no", "Not yet")),
+                        topic="undone",
+                        default="yes",
+                    )
+                )
+                != "yes"
+            ):
                 return self._saved()
             self.session.add({"set-up": change.set_up, "at": change.place, "state": "left"})
         rest = yes_no("Is every part of the trouble gone?", "all-gone")
@@ -297,16 +375,24 @@ class Loop:
             self.session.add({"remedy": mend.remedy, "at": mend.place, "result": "partly"})
             return None
         mend = self.session.inquiry.mends[-1][1]
-        causes = [c for c in self.session.rulebook.remedies[mend.remedy].mends]
+        causes = list(self.session.rulebook.remedies[mend.remedy].mends)
         self.session.add({"closed": "proven", "remedy-was": mend.remedy, "causes": causes})
         self.out.print(screen.heading("Closed, proven mended", "bold green"))
-        self.out.print(screen.block(f"{screen.label(mend.remedy)} at {mend.place or made.subject.name}. Kept in {self.session.case.path}"))
+        self.out.print(
+            screen.block(
+                f"{screen.label(mend.remedy)} at {mend.place or made.subject.name}. Kept in {self.session.case.path}"
+            )
+        )
         return DONE
 
     def _hand_over(self, made: Diagnosis) -> int | None:
         self.out.print(screen.heading("Nothing more to ask or to mend here", "bold"))
-        self.out.print(screen.block("What was ruled out stands in the case file. Hand it to somebody who knows the layout, or take an answer back."))
-        options: Sequence[Option] = (Option("!save", "Save and stop"), Option("!back", "Back"), Option("!ranking", "The ranking"))
+        self.out.print(screen.block("What was ruled out stands in the case file. Hand it on, or take an answer back."))
+        options: Sequence[Option] = (
+            Option("!save", "Save and stop"),
+            Option("!back", "Back"),
+            Option("!ranking", "The ranking"),
+        )
         said = self.asker.ask(Prompt("What now?", tuple(options), topic="hand-over", default="!save"))
         if said == "!save":
             self._saved()

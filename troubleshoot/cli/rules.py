@@ -61,7 +61,8 @@ def _try(rulebook: Rulebook, pack: str, problems: list[Problem]) -> int:
         if isinstance(one, Problem):
             problems.append(one)
         elif not one.right:
-            text = f"{one.name}: an example expects {one.expected!r}, and it stands {one.position or 'nowhere'} ({one.chance:.0%}); first is {short(one.first)}"
+            stands = f"{one.position or 'nowhere'} ({one.chance:.0%})"
+            text = f"{one.name}: an example expects {one.expected!r}; it stands {stands}, first is {short(one.first)}"
             problems.append(Problem(one.file, one.line, 0, text))
     problems += try_deductions(rulebook, pack)
     return count
@@ -88,8 +89,8 @@ def show_command(name: str | None, packs: Sequence[str], width: int | None) -> i
 def matrix_command(symptom: str | None, packs: Sequence[str], as_json: bool, width: int | None) -> int:
     """A symptom's matrix with its undecided share, or the shares of all symptoms."""
     from troubleshoot.cli.session import find_symptom
-    from troubleshoot.screen.describing import matrix_lines, matrix_summary
     from troubleshoot.rulebook.matrix import matrix
+    from troubleshoot.screen.describing import matrix_lines, matrix_summary
 
     rulebook = open_rules(packs)
     names = [find_symptom(rulebook, symptom)] if symptom else sorted(rulebook.symptoms)

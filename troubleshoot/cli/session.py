@@ -81,11 +81,18 @@ def resume(path: Path, packs: Sequence[str] = ()) -> Session:
     if unknown:
         here = ", ".join(f"{p.name} {p.version}" for p in rulebook.packs)
         problems = [
-            Problem(str(path), 0, 0, f"speaks of {name!r}, which none of the packs at hand has ({here}); add its pack with --pack FOLDER")
+            Problem(
+                str(path),
+                0,
+                0,
+                f"speaks of {name!r}, which none of the packs at hand has ({here}); add its pack with --pack FOLDER",
+            )
             for name in unknown
         ]
         raise Problems(problems)
-    return Session(open_layout(case.layout, path.parent), rulebook, case, closed_tally(path.parent, rulebook, case.name))
+    return Session(
+        open_layout(case.layout, path.parent), rulebook, case, closed_tally(path.parent, rulebook, case.name)
+    )
 
 
 def closed_tally(folder: Path, rulebook: Rulebook, but: str = "") -> Tally:
@@ -99,12 +106,17 @@ def closed_tally(folder: Path, rulebook: Rulebook, but: str = "") -> Tally:
 
 
 def start(
-    layout: str | None, packs: Sequence[str], folder: Path, symptom: str, about: str | None, sick: Sequence[str] = ()
+    layout: str | None,
+    packs: Sequence[str],
+    folder: Path,
+    symptom: str,
+    about: str | None,
+    sick: Sequence[str] = (),
 ) -> Session:
     """A new case with its first event, saved at once."""
     rulebook = open_rules(packs)
     record = open_layout(layout)
-    name = f"{casebook.now()[:10]}-{about or symptom.split('/')[-1]}"
+    name = f"{casebook.now()[:10]}-{about or symptom.rsplit('/', maxsplit=1)[-1]}"
     case = casebook.new(folder, name, layout, {p.name: p.version for p in rulebook.packs})
     if packs:
         case.head["pack-folders"] = [str(Path(p).resolve()) for p in packs]
@@ -126,4 +138,6 @@ def find_symptom(rulebook: Rulebook, said: str) -> str:
             return name
     close = find(rulebook, said, 3)
     names = ", ".join(n.split("/")[-1] for n, _ in close)
-    raise Problems((Problem("symptom", 0, 0, f"{said!r} is no known symptom" + (f"; nearest are {names}" if names else "")),))
+    raise Problems(
+        (Problem("symptom", 0, 0, f"{said!r} is no known symptom" + (f"; nearest are {names}" if names else "")),)
+    )

@@ -46,8 +46,13 @@ def _tell(session: Session, as_json: bool, width: int | None = None) -> int:
         out.print(screen.overview(session.rulebook, made, f"Case {session.case.name}"))
         out.print(screen.step_screen(session.rulebook, made))
         if isinstance(made.step, CheckStep) and not session.case.closed:
-            outcomes = " | ".join(made.step.check.outcomes) if not made.step.check.unit else f"READING in {made.step.check.unit}"
-            click.echo(f"\nAnswer with: troubleshoot answer {session.case.path} {made.step.check.name} '{outcomes}' --at '{made.step.place.name}'")
+            outcomes = (
+                " | ".join(made.step.check.outcomes)
+                if not made.step.check.unit
+                else f"READING in {made.step.check.unit}"
+            )
+            call = f"troubleshoot answer {session.case.path} {made.step.check.name}"
+            click.echo(f"\nAnswer with: {call} '{outcomes}' --at '{made.step.place.name}'")
     return 3 if made.kind in ("stop", "hand-over") and made.state != "proven" else 0
 
 
@@ -141,7 +146,13 @@ def ranking_command(case: str, as_json: bool, width: int | None) -> int:
     made = session.diagnosis()
     if as_json:
         data = as_data(session.rulebook, made)
-        click.echo(json.dumps({k: data[k] for k in ("ranking", "ruled_out", "trace", "estimate")}, indent=2, ensure_ascii=False))
+        click.echo(
+            json.dumps(
+                {k: data[k] for k in ("ranking", "ruled_out", "trace", "estimate")},
+                indent=2,
+                ensure_ascii=False,
+            )
+        )
     else:
         screen.console(width=width).print(screen.full_ranking(made, 30))
     return 0
@@ -156,7 +167,7 @@ def why_command(case: str, width: int | None) -> int:
     made = session.diagnosis()
     out = screen.console(width=width)
     if isinstance(made.step, CheckStep):
-        out.print(screen.why_lines(session.rulebook, made, made.step))
+        out.print(screen.why_lines(made, made.step))
     else:
         out.print(screen.full_ranking(made, 3))
     return 0
@@ -270,11 +281,23 @@ def close_command(case: str) -> int:
     if session.case.closed:
         raise _refuse(str(session.case.path), "is closed already")
     if made.state != "proven":
-        raise _refuse(str(session.case.path), f"cannot be closed: it is {made.state}; only a passed proof, quiet for long enough, closes a case")
+        raise _refuse(
+            str(session.case.path),
+            f"cannot be closed: it is {made.state}; only a passed proof, quiet for long enough, closes a case",
+        )
     if made.in_force:
         names = ", ".join(screen.label(c.set_up) for c in made.in_force)
-        raise _refuse(str(session.case.path), f"cannot be closed while this is still undone: {names}; see: troubleshoot set-up")
+        raise _refuse(
+            str(session.case.path),
+            f"cannot be closed while this is still undone: {names}; see: troubleshoot set-up",
+        )
     mend = session.inquiry.mends[-1][1]
-    session.add({"closed": "proven", "remedy-was": mend.remedy, "causes": list(session.rulebook.remedies[mend.remedy].mends)})
+    session.add(
+        {
+            "closed": "proven",
+            "remedy-was": mend.remedy,
+            "causes": list(session.rulebook.remedies[mend.remedy].mends),
+        }
+    )
     click.echo(f"Closed: {session.case.path}")
     return 0

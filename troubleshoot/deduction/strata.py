@@ -13,8 +13,8 @@ from functools import lru_cache
 from typing import Any
 
 from troubleshoot.deduction.production import NOT, Engine, Fact, L, Rule
-from troubleshoot.rulebook.floor import live_unlimited
 from troubleshoot.rulebook import Caution, Check, Deduction, Rulebook, SetUp, short
+from troubleshoot.rulebook.floor import live_unlimited
 
 STRATA = ("conclude", "raise", "rule-out", "veto", "caution", "make-safe", "stop")
 
@@ -89,7 +89,9 @@ def _action(name: str, conclude: Callable[[Any], None]) -> Callable[..., None]:
     return fire
 
 
-def _rule(engine_parts: dict[str, Any], name: str, salience: int, conditions: list[Any], act: Callable[[Any], None]) -> None:
+def _rule(
+    engine_parts: dict[str, Any], name: str, salience: int, conditions: list[Any], act: Callable[[Any], None]
+) -> None:
     key = "r_" + "".join(c if c.isalnum() else "_" for c in name)
     engine_parts[key] = Rule(*conditions, salience=salience)(_action(key, act))
 
@@ -120,7 +122,13 @@ def _engine(rulebook: Rulebook, symptom: str) -> tuple[Any, frozenset[str]]:
     names = {c.name for c in causes}
     for cause in causes:
         for need in cause.needs:
-            _rule(parts, f"needs {cause.name} {need}", 50, [Known(name=need, value="no")], _lacking(cause.name, need))
+            _rule(
+                parts,
+                f"needs {cause.name} {need}",
+                50,
+                [Known(name=need, value="no")],
+                _lacking(cause.name, need),
+            )
             looked_at.add(need)
     for name, deduction in sorted(rulebook.deductions.items()):
         if deduction.when.get("symptom") and symptom not in deduction.when["symptom"]:
@@ -148,7 +156,9 @@ def deduce(rulebook: Rulebook, symptom: str, facts: Iterable[tuple[str, str]]) -
             engine.declare(Known(name=name, value=value))
     engine.run()
     concluded = {
-        str(f["name"]): str(f["value"]) for f in engine.facts.values() if str(f.get("name", "")).startswith("concluded-")
+        str(f["name"]): str(f["value"])
+        for f in engine.facts.values()
+        if str(f.get("name", "")).startswith("concluded-")
     }
     return _gather(rulebook, engine.fired, engine.lacking, [*given, *concluded.items()], concluded)
 
@@ -163,7 +173,12 @@ def _gather(
     trace: set[Fired] = set()
     ruled_out: dict[str, Fired] = {}
     for cause, need in sorted(lacking):
-        why = Fired(STRATA.index("rule-out"), f"needs {need}", f"This layout has no {need.replace('-', ' ')}", ((need, "no"),))
+        why = Fired(
+            STRATA.index("rule-out"),
+            f"needs {need}",
+            f"This layout has no {need.replace('-', ' ')}",
+            ((need, "no"),),
+        )
         ruled_out.setdefault(cause, why)
         trace.add(why)
     raised: dict[str, float] = {}
@@ -176,7 +191,7 @@ def _gather(
         used = tuple(sorted((f, v) for f, v in facts if v in deduction.when.get(f, ())))
         line = Fired(STRATA.index(stratum), name, deduction.because, used)
         trace.add(line)
-        then = deduction.then.get(stratum)
+        then: Any = deduction.then.get(stratum)
         if stratum == "raise":
             for cause, factor in then.items():
                 raised[cause] = raised.get(cause, 1.0) * float(factor)
@@ -193,7 +208,9 @@ def _gather(
     if make_safe:
         # The floor: after make-safe, nothing lets the full current flow, whatever the packs veto or leave.
         line = min(line for _, line in make_safe)
-        vetoed |= {n: line for n, c in rulebook.checks.items() if n not in vetoed and live_unlimited(c, rulebook.set_ups)}
+        vetoed |= {
+            n: line for n, c in rulebook.checks.items() if n not in vetoed and live_unlimited(c, rulebook.set_ups)
+        }
     return Deduced(
         ruled_out=ruled_out,
         raised=dict(sorted(raised.items())),
@@ -264,7 +281,5 @@ def prepare(rulebook: Rulebook, check: Check, in_force: frozenset[str]) -> Prepa
     carried = set(check.cautions) | engine.carried
     for name in enter:
         carried |= set(rulebook.set_ups[name].cautions)
-    trace = tuple(
-        Fired(STRATA.index("caution"), n, rulebook.cautions[n].hazard) for n in sorted(engine.carried)
-    )
+    trace = tuple(Fired(STRATA.index("caution"), n, rulebook.cautions[n].hazard) for n in sorted(engine.carried))
     return Prepared(enter, leave, tuple(sorted(carried)), trace)

@@ -12,8 +12,8 @@ from troubleshoot.diagnosis.result import (
     Evidence,
     Limit,
     Ranked,
-    RemedyStep,
     Remark,
+    RemedyStep,
     StopgapOffer,
 )
 from troubleshoot.diagnosis.steps import minutes_of

@@ -26,7 +26,13 @@ def ranking_of(work: Work) -> tuple[Ranked, ...]:
         rival = order[1][0] if position == 0 and len(order) > 1 else order[0][0]
         me, other = best[cause], best[rival]
         evidence = tuple(
-            Evidence(key[0], key[1].name, *said.get(key, ("", -1))[:1], parts[me] - parts[other], said.get(key, ("", -1))[1])
+            Evidence(
+                key[0],
+                key[1].name,
+                *said.get(key, ("", -1))[:1],
+                parts[me] - parts[other],
+                said.get(key, ("", -1))[1],
+            )
             for key, parts in posterior.evidence
         )
         prior = 10.0 * math.log10(posterior.field.prior[me] / posterior.field.prior[other])
@@ -52,18 +58,20 @@ def _said(work: Work) -> dict[tuple[str, Place], tuple[str, int]]:
         before = said.get((one.finding, one.place))
         said[one.finding, one.place] = (f"{before[0]}; {one.said}" if before else one.said, one.order)
     for _, mend in work.inquiry.mends:
-        said["mended", Place("remedy", mend.place or "")] = (f"{short(mend.remedy).replace('-', ' ')} did not cure it", 0)
+        said["mended", Place("remedy", mend.place or "")] = (
+            f"{short(mend.remedy).replace('-', ' ')} did not cure it",
+            0,
+        )
     return said
 
 
 def _places(posterior: Posterior, cause: str) -> tuple[tuple[str, float], ...]:
-    found = [
-        (s.place, p) for s, p in zip(posterior.field.suspects, posterior.chances, strict=True) if s.cause == cause
-    ]
+    found = [(s.place, p) for s, p in zip(posterior.field.suspects, posterior.chances, strict=True) if s.cause == cause]
     return tuple(sorted(found, key=lambda pair: (-pair[1], pair[0])))
 
 
 def stopgaps_of(work: Work, ranking: Sequence[Ranked]) -> tuple[StopgapOffer, ...]:
+    """What lets trains run meanwhile, for the three likeliest causes."""
     offers = []
     for line in ranking[:3]:
         cause = work.rulebook.causes.get(line.cause)
@@ -97,11 +105,11 @@ def ask_again_of(work: Work) -> tuple[Observation, ...]:
     """Answers that all the others make very unlikely, unless they have been repeated already."""
     if len(work.observed) < 2:
         return ()
-    repeated = {r.check for i, r in enumerate(work.inquiry.records) if isinstance(r, Answer)
-                and any(isinstance(e, Answer) and e.check == r.check and e.place == r.place for e in work.inquiry.records[:i])}  # fmt: skip
+    asked = [(r.check, r.place) for r in work.inquiry.records if isinstance(r, Answer)]
+    repeated = {check for check, place in asked if asked.count((check, place)) > 1}
     doubtful = []
     for one in work.observed:
-        if one.check not in repeated and predicted(work.rows, work.posterior, one, work.observed) < CONTRADICTION:
+        if one.check not in repeated and predicted(work.rows, one, work.observed) < CONTRADICTION:
             doubtful.append(one)
     return tuple(doubtful)
 

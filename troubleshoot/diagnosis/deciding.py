@@ -25,7 +25,13 @@ def diagnose(layout: Layout, rulebook: Rulebook, inquiry: Inquiry, tally: Tally 
     observed = observations(layout, rulebook, inquiry)
     deduced = deduce(rulebook, complaint.symptom, facts(layout, inquiry, subject, sick, observed, rulebook))
     made = _field(
-        rulebook, layout, complaint.symptom, subject, frozenset(deduced.ruled_out), tuple(deduced.raised.items()), _key(tally)
+        rulebook,
+        layout,
+        complaint.symptom,
+        subject,
+        frozenset(deduced.ruled_out),
+        tuple(deduced.raised.items()),
+        _key(tally),
     )
     mended = _mended(rulebook, inquiry)
     posterior = weigh(made, observed, mended)
@@ -102,7 +108,9 @@ def _conclude(work: Work, sick: tuple[Place, ...], mended: Sequence[Mended]) -> 
         observed=work.observed,
         step=step,
         kind=kind,
-        others=tuple(s for s in ordered if step is None or not isinstance(step, CheckStep) or s.check is not step.check),
+        others=tuple(
+            s for s in ordered if step is None or not isinstance(step, CheckStep) or s.check is not step.check
+        ),
         repair=remedy_step(work, choice.first_repair, repairs, mends, choice.repair_now),
         stopgaps=stopgaps_of(work, ranking),
         remarks=remarks_of(work),
@@ -120,8 +128,16 @@ def _state(work: Work, made: Diagnosis) -> str:
     mends = work.inquiry.mends
     if mends:
         order, last = mends[-1]
-        proof = next((p for p in reversed(work.inquiry.proofs) if (p.remedy, p.place) == (last.remedy, last.place)), None)
-        if last.result == "fixed" and proof is not None and proof.passed and _quiet_enough(work, last.remedy, proof.quiet_seconds):
+        proof = next(
+            (p for p in reversed(work.inquiry.proofs) if (p.remedy, p.place) == (last.remedy, last.place)),
+            None,
+        )
+        if (
+            last.result == "fixed"
+            and proof is not None
+            and proof.passed
+            and _quiet_enough(work, last.remedy, proof.quiet_seconds)
+        ):
             return "proven"
         if last.result == "fixed" and (proof is None or proof.passed):
             return "mended"

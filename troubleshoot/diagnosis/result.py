@@ -1,6 +1,5 @@
 """What a diagnosis consists of, as plain frozen records. Nothing is worded or drawn here."""
 
-from collections.abc import Mapping
 from dataclasses import dataclass, field
 
 from troubleshoot.belief import Posterior, Rows

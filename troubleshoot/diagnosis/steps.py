@@ -1,4 +1,4 @@
-"""From belief to steps: which checks are open, what they cost here, which remedy would come first, and the step advised."""
+"""From belief to steps: which checks are open, what they cost here, which remedy comes first, the step advised."""
 
 import math
 from collections.abc import Sequence
@@ -16,7 +16,18 @@ from troubleshoot.rulebook import Check, Remedy, Rulebook
 WAITING = ("nothing", "block", "district", "layout")
 LONG_MEND = 20.0
 """From so many minutes on a mend is confirmed by its best check first (common practice)."""
-TOOLS_AT_HAND = ("none", "coin", "wire-jumper", "monitor", "throttle", "stopwatch", "magnet", "lens", "video", "fan")
+TOOLS_AT_HAND = (
+    "none",
+    "coin",
+    "wire-jumper",
+    "monitor",
+    "throttle",
+    "stopwatch",
+    "magnet",
+    "lens",
+    "video",
+    "fan",
+)
 
 
 def open_checks(work: Work) -> list[tuple[Check, Place]]:
@@ -69,11 +80,11 @@ def trials_of(work: Work) -> tuple[list[advice.Trial], list[tuple[Check, Place]]
         known = tuple(reported.get((check.finding, place), ()))
         distinct: dict[tuple[float, ...], int] = {}
         row_of = []
-        for one in table:
-            if one not in distinct:
-                distinct[one] = len(distinct)
-            row_of.append(distinct[one])
-        rows = tuple(_predicts(one, known, error) for one in distinct)
+        for row in table:
+            if row not in distinct:
+                distinct[row] = len(distinct)
+            row_of.append(distinct[row])
+        rows = tuple(_predicts(row, known, error) for row in distinct)
         minutes = minutes_of(work.rulebook, check, in_force)
         trials.append(advice.Trial(f"{check.name}@{place.name}", minutes, rows, tuple(row_of)))
         steps.append((check, place))
@@ -160,15 +171,15 @@ def _confirming(
         if any(o.finding == best.finding and o.place.kind == place.kind for o in work.observed):
             return None
         for i, (check, where_) in enumerate(steps):
-            same = check.name == best.name and (where_ == place or best.relation != work.rulebook.causes[cause].relation)
+            same = check.name == best.name and (
+                where_ == place or best.relation != work.rulebook.causes[cause].relation
+            )
             if same and trials[i].minutes <= repair.minutes / 2:
                 return i
     return None
 
 
-def _check_step_at(
-    work: Work, index: int, choice: advice.Step, steps: Sequence[tuple[Check, Place]]
-) -> CheckStep:
+def _check_step_at(work: Work, index: int, choice: advice.Step, steps: Sequence[tuple[Check, Place]]) -> CheckStep:
     ranked = next((r for r in choice.ranked if r.index == index), advice.Ranked(index, 0.0, 0.0))
     return check_step(work, *steps[index], ranked)
 
@@ -183,6 +194,7 @@ def _ask_first(work: Work, steps: Sequence[tuple[Check, Place]]) -> tuple[Check,
 
 
 def check_step(work: Work, check: Check, place: Place, ranked: advice.Ranked) -> CheckStep:
+    """A check at a place with everything that goes with it here and now."""
     in_force = _in_force(work)
     return CheckStep(
         check=check,
@@ -222,7 +234,8 @@ def band_limits(work: Work, check: Check, place: Place) -> tuple[Limit, ...]:
     found, lines = work.rulebook.findings[check.finding], _separates(work, check, place)
     lows, highs = (0.0, *bounds.edges), (*bounds.edges, math.inf)
     for column, (band, low, high) in enumerate(zip(check.bands, lows, highs, strict=True)):
-        formula, data = "", ()
+        formula = ""
+        data: tuple[tuple[str, float, str, bool], ...] = ()
         if band.quantity:
             figure = quantity(band.quantity, work.layout, place)
             formula = _formula(band.factor, figure)
@@ -246,6 +259,7 @@ def remedy_step(
     mends: Sequence[tuple[Remedy, Place]],
     expected: float,
 ) -> RemedyStep | None:
+    """A remedy at a place with its chance, its minutes and its cautions; None where there is none."""
     if index is None:
         return None
     remedy, place = mends[index]

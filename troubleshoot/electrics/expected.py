@@ -113,9 +113,7 @@ def meter_error(layout: Layout, unit: str) -> float:
     return 2.0 * error if unit == "mA AC" and layout.meter != "true-rms" else error
 
 
-def _edge(
-    layout: Layout, place: Place, band: Band, unit: str
-) -> tuple[float, Quantity | None, float, Ground]:
+def _edge(layout: Layout, place: Place, band: Band, unit: str) -> tuple[float, Quantity | None, float, Ground]:
     """One limit: SI value, the quantity behind it, its log spread, and further figures that it used."""
     _, factor, name, plain = band
     ground = Ground(layout, place)

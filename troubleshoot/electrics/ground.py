@@ -68,7 +68,7 @@ class Ground:
         return found if found is not None and not found.assumed else None
 
     def of_stock(self, name: str) -> float:
-        """A figure of this vehicle if the record gives it one of its own, else that of the stock as a whole."""
+        """A figure of this vehicle if it has one of its own, else that of the stock as a whole."""
         own = self.given(name)
         return self.take(own) if own else self.figure(name, self.layout.itself)
 

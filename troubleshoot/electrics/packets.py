@@ -40,9 +40,7 @@ def output_of(turnout: int, base: int = 1) -> Output:
     decoder, pair = divmod(turnout - 1, PER_DECODER)
     decoder += base
     if turnout < 1 or base not in (0, 1) or decoder >= BROADCAST:
-        raise ValueError(
-            f"no decoder can have turnout number {turnout} when counting starts at decoder {base}"
-        )
+        raise ValueError(f"no decoder can have turnout number {turnout} when counting starts at decoder {base}")
     return Output(decoder, pair)
 
 

@@ -66,9 +66,7 @@ _SPECS: Mapping[str, _Spec] = {
         "arithmetic (Ohm's law); train current: common practice",
         at_place.joint_leak_limit,
     ),
-    "axle-ohms": _Spec(
-        "ohm", "resistance of an axle", "the layout record", lambda g: g.of_stock("axle-ohms")
-    ),
+    "axle-ohms": _Spec("ohm", "resistance of an axle", "the layout record", lambda g: g.of_stock("axle-ohms")),
     "axle-current": _Spec(
         "A",
         "track volts (less the drop of diodes) / resistance of an axle",
@@ -131,9 +129,7 @@ _SPECS: Mapping[str, _Spec] = {
         "A", "current limit of the booster", "the layout record", lambda g: g.figure("booster-limit")
     ),
     "breaker-delay": _Spec("s", "trip delay", "the layout record", lambda g: g.trip_delay()),
-    "booster-delay": _Spec(
-        "s", "delay of the booster", "the layout record", lambda g: g.figure("booster-delay")
-    ),
+    "booster-delay": _Spec("s", "delay of the booster", "the layout record", lambda g: g.figure("booster-delay")),
     "loop-limit": _Spec(
         "ohm",
         "track volts / (1.5 x trip current)",
@@ -146,9 +142,7 @@ _SPECS: Mapping[str, _Spec] = {
         "arithmetic; copper by handbook, rail by weak measurements",
         at_place.loop_expected,
     ),
-    "drop-limit": _Spec(
-        "V", "5 % of the track volts", "common practice", lambda g: power.drop_limit(g.volts())
-    ),
+    "drop-limit": _Spec("V", "5 % of the track volts", "common practice", lambda g: power.drop_limit(g.volts())),
     "joint-drop-limit": _Spec(
         "V",
         "20 mV per amp x (track volts / resistor of the dummy load)",
@@ -161,13 +155,9 @@ _SPECS: Mapping[str, _Spec] = {
         "textbook (charge at constant current)",
         at_place.inrush_time,
     ),
-    "district-load": _Spec(
-        "A", "vehicles at work x current of a train", "common practice", at_place.district_load
-    ),
+    "district-load": _Spec("A", "vehicles at work x current of a train", "common practice", at_place.district_load),
     "input-low-limit": _Spec("V", "0.3 x input supply", "common practice (CMOS inputs)", at_place.input_low),
-    "input-high-limit": _Spec(
-        "V", "0.7 x input supply", "common practice (CMOS inputs)", at_place.input_high
-    ),
+    "input-high-limit": _Spec("V", "0.7 x input supply", "common practice (CMOS inputs)", at_place.input_high),
     "input-supply": _Spec("V", "input supply", "the layout record", lambda g: g.figure("input-volts")),
     "contact-limit": _Spec(
         "ohm", "pull-up resistor x 0.3 / 0.7", "arithmetic on the input's limits", at_place.contact_limit
@@ -175,9 +165,7 @@ _SPECS: Mapping[str, _Spec] = {
     "wire-leak-limit": _Spec(
         "ohm", "pull-up resistor x 0.7 / 0.3", "arithmetic on the input's limits", at_place.wire_leak_limit
     ),
-    "supply-volts": _Spec(
-        "V", "volts of the supply", "the layout record", lambda g: g.figure("supply-volts")
-    ),
+    "supply-volts": _Spec("V", "volts of the supply", "the layout record", lambda g: g.figure("supply-volts")),
     "back-to-back-least": _Spec(
         "m",
         "least distance of wheel backs for the scale",

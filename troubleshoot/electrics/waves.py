@@ -74,9 +74,7 @@ def rms_capacitance_current(volts: float, capacitance: float, edges: float, rise
     return 2.0 * volts * capacitance * math.sqrt(edges / rise_time)
 
 
-def capacitance_current(
-    sensing: str, volts: float, capacitance: float, edges: float, rise_time: float = 2e-6
-) -> float:
+def capacitance_current(sensing: str, volts: float, capacitance: float, edges: float, rise_time: float = 2e-6) -> float:
     """Current of cable capacitance as a kind of detector takes it.
 
     Formula: by `sensing` 'averaging' 2VCN, 'peak' C 2V/t_rise, 'rms' 2VC sqrt(N/t_rise). Units: SI -> A.
@@ -95,9 +93,7 @@ def _decay(ohms: float, capacitance: float, half_bit: float) -> float:
     return tau / half_bit * math.tanh(half_bit / (2.0 * tau))
 
 
-def filter_average_current(
-    volts: float, ohms: float, capacitance: float, half_bit: float = ONE_HALF_BIT
-) -> float:
+def filter_average_current(volts: float, ohms: float, capacitance: float, half_bit: float = ONE_HALF_BIT) -> float:
     """Mean of the absolute current through R and C in series across the rails.
 
     Formula: 2V/R (RC/h) tanh(h/2RC); about 2 V C N when RC is short. Units: V, ohm, F, s -> A. Source:
@@ -106,9 +102,7 @@ def filter_average_current(
     return 2.0 * volts / ohms * _decay(ohms, capacitance, half_bit)
 
 
-def filter_peak_current(
-    volts: float, ohms: float, capacitance: float, half_bit: float = ONE_HALF_BIT
-) -> float:
+def filter_peak_current(volts: float, ohms: float, capacitance: float, half_bit: float = ONE_HALF_BIT) -> float:
     """Greatest current through R and C in series, at an edge.
 
     Formula: 2V/R / (1 + exp(-h/RC)); 2V/R when RC is short. Units: V, ohm, F, s -> A. Source: textbook.
@@ -116,9 +110,7 @@ def filter_peak_current(
     return 2.0 * volts / ohms / (1.0 + math.exp(-half_bit / (ohms * capacitance)))
 
 
-def filter_rms_current(
-    volts: float, ohms: float, capacitance: float, half_bit: float = ONE_HALF_BIT
-) -> float:
+def filter_rms_current(volts: float, ohms: float, capacitance: float, half_bit: float = ONE_HALF_BIT) -> float:
     """RMS current through R and C in series.
 
     Formula: V/R sqrt(2 (RC/h) tanh(h/2RC)). Units: V, ohm, F, s -> A. Source: textbook (steady RC response).

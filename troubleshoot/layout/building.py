@@ -95,7 +95,7 @@ class Builder:
             spec = FIGURES.get(kind, {}).get(name)
             if spec is None or said is None or isinstance(said, dict | list):
                 continue
-            what = f"{path[-1]}: " if len(path) > 1 else ""
+            what = "".join(f"{step}: " for step in path[1:] if isinstance(step, str))
             try:
                 value = _read(said, spec.unit)
             except Unreadable as error:
@@ -128,9 +128,7 @@ class Builder:
             path,
         )
 
-    def _own(
-        self, kind: str, owner: str, path: Trail, entry: Mapping[str, Any] | None = None, **words: Any
-    ) -> None:
+    def _own(self, kind: str, owner: str, path: Trail, entry: Mapping[str, Any] | None = None, **words: Any) -> None:
         """A place that belongs to another: `yard-2 feeder`."""
         said = {
             **self.words(kind, entry or {}),
@@ -138,9 +136,7 @@ class Builder:
             "of": owner,
         }
         figures = self.figures(kind, entry or {}, path)
-        self.add(
-            Part(kind, f"{owner} {kind.replace('-', ' ')}", figures, said, self.lists(entry or {})), path
-        )
+        self.add(Part(kind, f"{owner} {kind.replace('-', ' ')}", figures, said, self.lists(entry or {})), path)
 
     def _device(self, kind: str, name: str, entry: Mapping[str, Any], path: Trail) -> None:
         """A board with settings and a supply; a supply that is not named is still a place to look at."""
@@ -290,10 +286,7 @@ def _in_series(stretches: list[Part]) -> dict[str, tuple[float, str]]:
     lengths = [s.figures["length"][0] for s in stretches if "length" in s.figures]
     if len(lengths) < len(stretches):
         return {}
-    areas = [
-        s.figures.get("area", (FIGURES["bus-segment"]["area"].assumed(None) or 1.0, "m2"))[0]
-        for s in stretches
-    ]
+    areas = [s.figures.get("area", (FIGURES["bus-segment"]["area"].assumed(None) or 1.0, "m2"))[0] for s in stretches]
     whole: dict[str, tuple[float, str]] = {"length": (sum(lengths), "m")}
     if all("area" in s.figures for s in stretches):
         whole["area"] = (sum(lengths) / sum(n / a for n, a in zip(lengths, areas, strict=True)), "m2")

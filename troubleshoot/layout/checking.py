@@ -77,11 +77,7 @@ def _references(built: Builder, part: Part, key: str, wanted: Sequence[str]) -> 
         target = built.parts.get(name)
         if target is not None and target.kind in wanted:
             continue
-        path = (
-            _path(built, part)
-            if own_name
-            else (*_path(built, part, key), *((index,) if listed is not None else ()))
-        )
+        path = _path(built, part) if own_name else (*_path(built, part, key), *((index,) if listed is not None else ()))
         built.say(
             (*path, "@key") if own_name else path,
             f"{part.name}: {key} {_no_such(built, name, target, wanted)}",
@@ -140,9 +136,7 @@ def _zones(built: Builder) -> None:
         _one_zone(built, block, detector, zone, taken)
 
 
-def _one_zone(
-    built: Builder, block: Part, detector: Part, zone: str, taken: dict[tuple[str, str], str]
-) -> None:
+def _one_zone(built: Builder, block: Part, detector: Part, zone: str, taken: dict[tuple[str, str], str]) -> None:
     count = detector.figures.get("zones", (0.0, ""))[0]
     number = int(zone) if zone.isdigit() else 0
     if number < 1:
@@ -150,9 +144,7 @@ def _one_zone(
         built.say(_path(built, block, "zone"), text)
     elif 0 < count < number:
         text = f"{block.name}: zone {zone} is beyond {detector.name}, which has {count:.0f} zones"
-        built.say(
-            _path(built, block, "zone"), f"{text}; give a zone from 1 to {count:.0f}, or mend zones there"
-        )
+        built.say(_path(built, block, "zone"), f"{text}; give a zone from 1 to {count:.0f}, or mend zones there")
     other = taken.setdefault((detector.name, zone), block.name)
     if other != block.name:
         line = built.document.where(_path(built, built.parts[other], "zone"))[0]
@@ -189,9 +181,7 @@ def _turnout_numbers(built: Builder) -> None:
         if address is not None and not (base or 0) <= address <= _LAST_ADDRESS:
             text = f"{decoder.name}: address {address} cannot be, counting from {base}"
             run = f"addresses run from {base} to {_LAST_ADDRESS}"
-            built.say(
-                _path(built, decoder, "address"), f"{text}; {run}. Give it one of these, or mend the base"
-            )
+            built.say(_path(built, decoder, "address"), f"{text}; {run}. Give it one of these, or mend the base")
     for turnout in _of(built, "turnout"):
         owner = built.parts.get(turnout.words.get("decoder", ""))
         if owner is not None and owner.kind == "decoder":

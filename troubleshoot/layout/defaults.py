@@ -48,37 +48,27 @@ FIGURES: Mapping[str, Mapping[str, Spec]] = {
         # Trade: 10 kohm is the common resistor axle; large scale uses less because thresholds are higher.
         "axle-ohms": Spec("ohm", "resistance of an axle", 500.0, 1e6, _by_scale(10e3, 10e3, 4.7e3)),
         # Longest train that conducts from end to end (lit coaches, metal wheels); trade.
-        "longest-train": Spec(
-            "m", "longest conducting train", 0.05, 50.0, _by_scale(1.2, 2.0, 4.0, O=3.0, S=2.5)
-        ),
+        "longest-train": Spec("m", "longest conducting train", 0.05, 50.0, _by_scale(1.2, 2.0, 4.0, O=3.0, S=2.5)),
         # Shortest distance between the outer axles of a locomotive; trade.
         "shortest-wheelbase": Spec(
             "m", "shortest wheelbase", 5e-3, 1.0, _by_scale(0.016, 0.025, 0.08, TT=0.02, O=0.05, S=0.035)
         ),
-        "storage": Spec(
-            "F", "storage in each vehicle", 1e-6, 10.0, 470e-6
-        ),  # trade: sound decoder with a buffer
+        "storage": Spec("F", "storage in each vehicle", 1e-6, 10.0, 470e-6),  # trade: sound decoder with a buffer
         "storage-charge-ohms": Spec("ohm", "charging resistor of a storage pack", 1.0, 1e4, 100.0),  # trade
-        "storage-vehicles": Spec(
-            "count", "vehicles with storage", 0.0, 500.0, 4.0
-        ),  # trade: a few in one district
+        "storage-vehicles": Spec("count", "vehicles with storage", 0.0, 500.0, 4.0),  # trade: a few in one district
     },
     "booster": {
         "limit": Spec("A", "current limit", 0.2, 30.0, _by_scale(3.0, 5.0, 10.0)),  # trade
         "delay": Spec("s", "delay", 1e-4, 5.0, 0.2),  # trade: 30 to 500 ms
         "output": Spec("V", "output", 7.0, 27.0),  # as the track volts; see `record`
-        "source-ohms": Spec(
-            "ohm", "output resistance", 1e-4, 5.0, 0.1
-        ),  # trade: bridge, socket and short leads
+        "source-ohms": Spec("ohm", "output resistance", 1e-4, 5.0, 0.1),  # trade: bridge, socket and short leads
     },
     "breaker": {
         "trip": Spec("A", "trip current", 0.1, 30.0),  # 80 % of its booster's limit; see `record`
         "delay": Spec("s", "trip delay", 1e-5, 5.0, 0.015),  # trade: electronic breakers, 5 to 20 ms
     },
     "bus": {
-        "length": Spec(
-            "m", "bus length", 0.1, 200.0, _by_scale(5.0, 8.0, 15.0)
-        ),  # trade: one way, to the far end
+        "length": Spec("m", "bus length", 0.1, 200.0, _by_scale(5.0, 8.0, 15.0)),  # trade: one way, to the far end
         "area": Spec("m2", "bus wire", 0.05e-6, 50e-6, _AWG_14),  # trade
     },
     "detector": {
@@ -91,18 +81,14 @@ FIGURES: Mapping[str, Mapping[str, Spec]] = {
     "block": {
         "length": Spec("m", "length", 0.02, 200.0, _by_scale(1.2, 2.0, 5.0, O=3.0)),  # trade
         # Nickel silver, per metre and rail: amateur measurements, code 100 57 and 76, code 83 108 mohm/m.
-        "rail-ohms": Spec(
-            "ohm/m", "resistance of the rail", 1e-4, 2.0, _by_scale(0.2, 0.11, 0.02, Z=0.35, O=0.06)
-        ),
+        "rail-ohms": Spec("ohm/m", "resistance of the rail", 1e-4, 2.0, _by_scale(0.2, 0.11, 0.02, Z=0.35, O=0.06)),
         "gap": Spec("m", "gap width", 1e-4, 0.02, 1e-3),  # trade: a cut of a thin disc, or a joiner's rib
         "rail-code": Spec("count", "rail code", 25.0, 400.0),
     },
     "feeder": {
         "length": Spec("m", "feeder length", 0.02, 200.0, 0.3),  # trade: a drop from the bus under the track
         "area": Spec("m2", "feeder wire", 0.02e-6, 10e-6, _AWG_22),  # trade
-        "capacitance": Spec(
-            "F/m", "capacitance of the feeder pair", 1e-12, 1e-9, 100e-12
-        ),  # trade: bundled PVC pair
+        "capacitance": Spec("F/m", "capacitance of the feeder pair", 1e-12, 1e-9, 100e-12),  # trade: bundled PVC pair
     },
     "joint": {
         "gap": Spec("m", "gap width", 1e-4, 0.02, 1e-3),  # trade, as for a block

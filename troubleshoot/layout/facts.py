@@ -18,7 +18,7 @@ _SHARED: Mapping[str, tuple[str, ...]] = {
     "district": ("board-of", "booster-of", "supply-of"),
     "detector": ("board-of", "booster-of", "supply-of"),
 }
-"""Relations to things whose fault would show at each of several places; of equally small ones the first counts."""
+"""Things whose fault shows at each of several places; of equally small ones the first listed counts."""
 
 
 class Facts:
@@ -84,9 +84,7 @@ class Facts:
 
     def words(self, relation: str, about: Place, key: str) -> list[str]:
         """What the related places say under a key, one entry for each that says anything."""
-        parts = [
-            self.net.parts[p.name] for p in self.net.related(relation, about) if p.name in self.net.parts
-        ]
+        parts = [self.net.parts[p.name] for p in self.net.related(relation, about) if p.name in self.net.parts]
         return [p.words[key] for p in parts if key in p.words]
 
     def _any(self, values: Iterable[str], wanted: Sequence[str]) -> str:
@@ -131,9 +129,7 @@ class Facts:
     def reversing(self, about: Place) -> str:
         """Whether the districts of a place hold a reversing section; one marked, the others are none."""
         blocks = self.net.of_kind.get("block", ())
-        marked = {
-            b: self.net.parts[b].words["reversing"] for b in blocks if "reversing" in self.net.parts[b].words
-        }
+        marked = {b: self.net.parts[b].words["reversing"] for b in blocks if "reversing" in self.net.parts[b].words}
         if not marked:
             return self.said("reversing")
         near = set(self.net.inverse("block", "district", self.net.districts(about)) or blocks)
@@ -141,9 +137,7 @@ class Facts:
 
     def reverser(self, about: Place) -> str:
         """Whether a reverser feeds a reversing section of the place's districts."""
-        near = self.net.inverse("block", "district", self.net.districts(about)) or self.net.of_kind.get(
-            "block", []
-        )
+        near = self.net.inverse("block", "district", self.net.districts(about)) or self.net.of_kind.get("block", [])
         turning = [self.net.parts[b].words for b in near if self.net.parts[b].words.get("reversing") == "yes"]
         if not turning:
             return "no" if self.reversing(about) == "no" else "unknown"
@@ -170,9 +164,7 @@ class Facts:
 
     def wide(self, about: Place) -> str:
         """Whether a decoder of the place has more than four outputs."""
-        decoders = (
-            [self.net.parts[d] for d in self.net.decoders(about)] if about.name in self.net.parts else []
-        )
+        decoders = [self.net.parts[d] for d in self.net.decoders(about)] if about.name in self.net.parts else []
         outputs = [p.figures["outputs"][0] for p in decoders if "outputs" in p.figures]
         return "unknown" if not outputs else "yes" if max(outputs) > 4 else "no"
 
@@ -182,9 +174,7 @@ class Facts:
 
     def discharge_unit(self, about: Place) -> str:
         """Whether a capacitor discharge unit works a coil of the place."""
-        said = self.words("decoder-of", about, "discharge-unit") + self.words(
-            "turnout-in", about, "discharge-unit"
-        )
+        said = self.words("decoder-of", about, "discharge-unit") + self.words("turnout-in", about, "discharge-unit")
         return self._any(said, ("yes",))
 
     def filter(self, about: Place) -> str:
@@ -203,9 +193,7 @@ class Facts:
     def storage(self) -> str:
         """Whether stock has storage capacitors."""
         vehicles = [self.net.parts[v] for v in self.net.of_kind.get("vehicle", ())]
-        given = any(
-            "storage" in p.figures for p in [*vehicles, *([self.net.parts[self.top]] if self.top else [])]
-        )
+        given = any("storage" in p.figures for p in [*vehicles, *([self.net.parts[self.top]] if self.top else [])])
         return "yes" if given else self.said("storage-capacitors")
 
 

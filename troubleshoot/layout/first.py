@@ -88,16 +88,9 @@ def _power(record: dict[str, Any], given: Mapping[str, str]) -> list[str]:
         }
     if districts:
         breaker = (
-            {}
-            if "trip" not in given
-            else {"breaker": "none"}
-            if given["trip"] == "none"
-            else {"trip": given["trip"]}
+            {} if "trip" not in given else {"breaker": "none"} if given["trip"] == "none" else {"trip": given["trip"]}
         )
-        fed = [
-            {"booster": _share(boosters, i, len(districts))} if boosters else {}
-            for i in range(len(districts))
-        ]
+        fed = [{"booster": _share(boosters, i, len(districts))} if boosters else {} for i in range(len(districts))]
         record["districts"] = {n: {**f, **breaker} for n, f in zip(districts, fed, strict=True)}
     return districts
 

@@ -43,9 +43,7 @@ def check(document: Document) -> Layout:
     if problems:
         raise Problems(sorted(set(problems), key=lambda p: (p.line, p.column, p.text)))
     says, scale = document.data.get("says"), document.data.get("scale")
-    return Layout(
-        built.name, str(says or ""), None if scale is None else str(scale), document.file, built.parts, notes
-    )
+    return Layout(built.name, str(says or ""), None if scale is None else str(scale), document.file, built.parts, notes)
 
 
 def to_plain(layout: Layout) -> dict[str, Any]:

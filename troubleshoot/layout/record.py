@@ -19,7 +19,7 @@ from troubleshoot.layout.defaults import (
     TRIP_SHARE,
 )
 from troubleshoot.layout.facts import Facts
-from troubleshoot.layout.places import TOOLS, Figure, Part, Place, Unknown
+from troubleshoot.layout.places import TOOLS, Figure, Part, Place, Unknown, unnamed
 from troubleshoot.layout.relations import Relations
 
 
@@ -124,7 +124,8 @@ class Layout:
         spec = FIGURES[place.kind][name]
         part = self.parts.get(place.name)
         owner = (part.owner if part else None) or place.name
-        said = spec.phrase if place.kind == "layout" else f"{spec.phrase} of {owner}"
+        plain = place.kind == "layout" or (place == unnamed(place.kind) and place.kind in spec.phrase)
+        said = spec.phrase if plain else f"{spec.phrase} of {owner}"
         if part is not None and name in part.figures:
             value, unit = part.figures[name]
             return Figure(value, unit, False, said)
@@ -147,9 +148,7 @@ class Layout:
             code = self._value(place, "rail-code")
             return None if code is None else RAIL_CODE_OHMS.get(int(code))
         if (place.kind, name) == ("joint", "gap"):
-            given = [
-                self.parts[b.name].figures for b in self.related("own-block", place) if b.name in self.parts
-            ]
+            given = [self.parts[b.name].figures for b in self.related("own-block", place) if b.name in self.parts]
             gaps = [f["gap"][0] for f in given if "gap" in f]
             return min(gaps) if gaps else None
         if (place.kind, name) == ("supply", "volts"):

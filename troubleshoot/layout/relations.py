@@ -98,9 +98,7 @@ class Relations(Scopes):
         kind = about.kind
         if kind in ("panel", "throttle", "control-bus", "interface"):
             users = self.of_kind.get("control-bus", [])
-        elif kind in ("block", "detector", "zone", "feeder") or (
-            kind == "settings" and self.detectors(about)
-        ):
+        elif kind in ("block", "detector", "zone", "feeder") or (kind == "settings" and self.detectors(about)):
             users = self.detectors(about) or self.boosters(about)
         elif kind in ("district", "booster", "breaker", "bus", "joint"):
             users = self.boosters(about)
@@ -170,8 +168,6 @@ _RULES: Mapping[str, Callable[[Relations, Place], Iterable[str]]] = {
     "driver-of": lambda net, about: net.word(net.signals(about), "driver"),
     "settings-of": Relations.settings,
     "route-of": Relations.routes,
-    **{
-        name: _derived(KIND_OF_RELATION[name], scope) for scope, names in _BELONGING.items() for name in names
-    },
+    **{name: _derived(KIND_OF_RELATION[name], scope) for scope, names in _BELONGING.items() for name in names},
     **{name: _every(KIND_OF_RELATION[name]) for name in _WHOLE_LAYOUT},
 }

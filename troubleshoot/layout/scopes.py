@@ -68,11 +68,7 @@ class Scopes:
         if kind in ("decoder", "route"):
             return unique([*part.lists.get("blocks", ()), *self.word(self.turnouts(about), "block")])
         if kind == "signal":
-            heard = [
-                n
-                for n in part.lists.get("listens-to", ())
-                if n in self.parts and self.parts[n].kind == "block"
-            ]
+            heard = [n for n in part.lists.get("listens-to", ()) if n in self.parts and self.parts[n].kind == "block"]
             return unique([*self.word([name], "block"), *heard])
         if kind == "driver":
             return unique(b for s in self.signals(about) for b in self.blocks(Place("signal", s)))
@@ -93,9 +89,7 @@ class Scopes:
         if kind == "duct":
             inside = self.word(self.inverse("feeder", "duct", [name]), "of")
             return inside or self.inverse("block", "board", self.parts[name].lists.get("boards", ()))
-        users = [
-            (k, n) for k in ("booster", "detector", "decoder") for n in self.inverse(k, "supply", [name])
-        ]
+        users = [(k, n) for k in ("booster", "detector", "decoder") for n in self.inverse(k, "supply", [name])]
         owner = self.owner(about)
         users += [(owner.kind, owner.name)] if owner else []
         return unique(b for k, n in users for b in self.blocks(Place(k, n)))
@@ -125,11 +119,7 @@ class Scopes:
             fed = unique([*own, *self.inverse("booster", "supply", [about.name])])
             if fed:
                 return fed
-        own = (
-            self.word([about.name], "booster")
-            if about.kind == "detector" and about.name in self.parts
-            else []
-        )
+        own = self.word([about.name], "booster") if about.kind == "detector" and about.name in self.parts else []
         return own or self.word(self.districts(about), "booster")
 
     def turnouts(self, about: Place) -> Names:
@@ -146,11 +136,7 @@ class Scopes:
         if about.kind == "route":
             return list(part.lists.get("turnouts", ()))
         if about.kind == "signal":
-            heard = [
-                n
-                for n in part.lists.get("listens-to", ())
-                if n in self.parts and self.parts[n].kind == "turnout"
-            ]
+            heard = [n for n in part.lists.get("listens-to", ()) if n in self.parts and self.parts[n].kind == "turnout"]
             if heard:
                 return heard
         owner = self.owner(about)
@@ -175,9 +161,7 @@ class Scopes:
         if heard or about.kind == "turnout":
             return heard
         blocks = self.blocks(about)
-        return unique(
-            [*self.inverse("signal", "block", blocks), *self.inverse("signal", "listens-to", blocks)]
-        )
+        return unique([*self.inverse("signal", "block", blocks), *self.inverse("signal", "listens-to", blocks)])
 
     def detectors(self, about: Place) -> Names:
         """The detectors that watch a place."""

@@ -2,8 +2,8 @@
 
 from troubleshoot.rulebook.kinds import (
     Band,
-    Caution,
     Cause,
+    Caution,
     Check,
     Deduction,
     Finding,
@@ -20,8 +20,8 @@ from troubleshoot.rulebook.rows import cell, row
 
 __all__ = [
     "Band",
-    "Caution",
     "Cause",
+    "Caution",
     "Check",
     "Deduction",
     "Finding",

@@ -12,7 +12,8 @@ from collections.abc import Iterable, Iterator, Mapping
 from troubleshoot.rulebook.kinds import Check, Remedy, SetUp
 
 _FORBIDS = re.compile(
-    r"\b(never|not|don't|no|without|cannot|must not|instead of|avoid|nobody|nor|stays? shut|leave|refuse\w*)\b", re.I
+    r"\b(never|not|don't|no|without|cannot|must not|instead of|avoid|nobody|nor|stays? shut|leave|refuse\w*)\b",
+    re.I,
 )
 _MAINS = r"(mains|wall socket|wall outlet|house wiring|building wiring|fuse box|consumer unit|line voltage|primary)"
 _DANGERS: tuple[tuple[str, re.Pattern[str]], ...] = (
@@ -107,5 +108,8 @@ def remedy_refusals(remedy: Remedy) -> Iterator[str]:
     carried = {c.rsplit("/", 1)[-1] for c in remedy.cautions}
     if re.search(r"\bsolder(?!ed)\w*", remedy.do, re.I) and "soldering" not in carried:
         yield "solders without the caution 'soldering'"
-    if re.search(r"\b(alcohol|solvent|spirit|cleaner|thinner)\b", remedy.do, re.I) and "solvents-power-off" not in carried:
+    if (
+        re.search(r"\b(alcohol|solvent|spirit|cleaner|thinner)\b", remedy.do, re.I)
+        and "solvents-power-off" not in carried
+    ):
         yield "uses a solvent without the caution 'solvents-power-off'"

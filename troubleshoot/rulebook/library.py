@@ -26,7 +26,14 @@ def open_packs(folders: Sequence[Path] = (), core: Path | None = None, fresh: bo
     for pack in packs:
         for need, version in (pack.head.get("needs") or {}).items():
             if need not in names:
-                problems.append(Problem(pack.folder, 0, 0, f"pack {pack.name!r} needs pack {need!r} {version}, which is not here"))
+                problems.append(
+                    Problem(
+                        pack.folder,
+                        0,
+                        0,
+                        f"pack {pack.name!r} needs pack {need!r} {version}, which is not here",
+                    )
+                )
         if names.count(pack.name) > 1:
             problems.append(Problem(pack.folder, 0, 0, f"two packs call themselves {pack.name!r}"))
     if problems:

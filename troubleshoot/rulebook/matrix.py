@@ -96,7 +96,9 @@ def faults(rulebook: Rulebook, pack: str | None = None) -> list[Problem]:
     problems: list[Problem] = []
     for cause in rulebook.causes.values():
         if pack is None or cause.name.startswith(f"{pack}/"):
-            problems.extend(Problem(cause.file, cause.line, 0, f"{short(cause.name)}: {t}") for t in _cause(rulebook, cause))
+            problems.extend(
+                Problem(cause.file, cause.line, 0, f"{short(cause.name)}: {t}") for t in _cause(rulebook, cause)
+            )
     for symptom in sorted(rulebook.symptoms):
         if pack is None or symptom.startswith(f"{pack}/"):
             problems.extend(_symptom(rulebook, symptom))
@@ -118,7 +120,11 @@ def _cause(rulebook: Rulebook, cause: Cause) -> Iterator[str]:
         if len(own) < LEAST_EVIDENCE:
             yield f"has {len(own)} pieces of evidence under {short(symptom)}; at least {LEAST_EVIDENCE} are needed"
         if symptom.split("/")[0] == home:
-            missing = [f for f in shared_findings(rulebook, symptom) if f.startswith(f"{home}/") and not cell(cause, f, symptom)]
+            missing = [
+                f
+                for f in shared_findings(rulebook, symptom)
+                if f.startswith(f"{home}/") and not cell(cause, f, symptom)
+            ]
             if missing:
                 names = ", ".join(short(f) for f in missing)
                 yield f"no cell under {short(symptom)} for: {names}; add to shows, as-sound or as-elsewhere"
@@ -178,10 +184,13 @@ def _symptom(rulebook: Rulebook, symptom: str) -> Iterator[Problem]:
         if total >= LEAST_SEPARATION:
             break
         if two.name in one.inseparable or one.name in two.inseparable:
-            if not set(r.name for r in rulebook.remedies_of(one.name)) & set(
-                r.name for r in rulebook.remedies_of(two.name)
-            ):
-                yield Problem(one.file, one.line, 0, f"{short(one.name)} and {short(two.name)} are declared inseparable but share no remedy")
+            if not {r.name for r in rulebook.remedies_of(one.name)} & {r.name for r in rulebook.remedies_of(two.name)}:
+                yield Problem(
+                    one.file,
+                    one.line,
+                    0,
+                    f"{short(one.name)} and {short(two.name)} are declared inseparable but share no remedy",
+                )
             continue
         text = (
             f"{short(one.name)} / {short(two.name)} under {short(symptom)}: {total:.1f} dB apart in all, least is "

@@ -23,11 +23,54 @@ SAME: Mapping[str, str] = {
     "incorrect": "wrong", "start": "start", "switchon": "start", "powerup": "start", "cold": "cold", "hot": "hot",
     "warm": "hot", "heat": "hot", "overheat": "hot", "slow": "slow", "crawl": "slow", "stall": "stall", "stop": "stall",
     "quarter": "coin", "penni": "coin", "shortcircuit": "trip", "adjac": "neighbour", "neighbor": "neighbour",
-    "next": "neighbour", "board": "board", "empti": "nothing", "frog": "frog", "crossing": "frog", "unoccupi": "nothing",
+    "next": "neighbour", "board": "board", "empti": "nothing", "crossing": "frog", "unoccupi": "nothing",
 }  # fmt: skip
 IGNORED = frozenset(
-    "a an the is are was it its my our on in at of to and or when with for from by as i we you that this there do does "
-    "not no nothing't has have be been but so up out off".split()
+    [
+        "a",
+        "an",
+        "the",
+        "is",
+        "are",
+        "was",
+        "it",
+        "its",
+        "my",
+        "our",
+        "on",
+        "in",
+        "at",
+        "of",
+        "to",
+        "and",
+        "or",
+        "when",
+        "with",
+        "for",
+        "from",
+        "by",
+        "as",
+        "i",
+        "we",
+        "you",
+        "that",
+        "this",
+        "there",
+        "do",
+        "does",
+        "not",
+        "no",
+        "nothing't",
+        "has",
+        "have",
+        "be",
+        "been",
+        "but",
+        "so",
+        "up",
+        "out",
+        "off",
+    ]
 ) - {"no", "not", "nothing", "off", "out", "up"}
 
 
@@ -42,7 +85,12 @@ def stem(word: str) -> str:
 def tokens(text: str) -> list[str]:
     """The meanings in a text, in order."""
     flat = text.lower().replace("power-up", "powerup").replace("power up", "powerup").replace("switch on", "switchon")
-    flat = flat.replace("short circuit", "shortcircuit").replace("don't", "not").replace("doesn't", "not").replace("won't", "not")
+    flat = (
+        flat.replace("short circuit", "shortcircuit")
+        .replace("don't", "not")
+        .replace("doesn't", "not")
+        .replace("won't", "not")
+    )
     words = re.findall(r"[a-z0-9]+", flat)
     meanings = []
     for word in words:

@@ -34,7 +34,12 @@ SOMETHING_ELSE = 0.05
 
 def spoken(chance: float) -> str:
     """The word to say beside a chance; the number is always shown too (after a published list of estimates)."""
-    for least, word in ((0.93, "almost certain"), (0.63, "probable"), (0.40, "about even"), (0.15, "probably not")):
+    for least, word in (
+        (0.93, "almost certain"),
+        (0.63, "probable"),
+        (0.40, "about even"),
+        (0.15, "probably not"),
+    ):
         if chance >= least:
             return word
     return "unlikely" if chance >= 0.03 else "very unlikely"

@@ -1,6 +1,6 @@
 """Rules described for people in the terminal: packs, symptoms, causes, checks, remedies, cautions, and matrices."""
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 
 from rich.console import Group, RenderableType
 from rich.table import Table
@@ -20,51 +20,84 @@ def describe(rulebook: Rulebook, name: str | None) -> RenderableType:
         return Group(*(_pack(rulebook, p.name) for p in rulebook.packs))
     if any(p.name == name for p in rulebook.packs):
         return _pack(rulebook, name)
-    makers = (
-        (rulebook.symptoms, _symptom),
-        (rulebook.causes, _cause),
-        (rulebook.checks, _check),
-        (rulebook.remedies, _remedy),
-    )
     found: list[RenderableType] = []
-    for table, maker in makers:
-        for full in (name, *(f"{p.name}/{name}" for p in rulebook.packs)):
-            if full in table:
-                found.append(maker(rulebook, table[full]))  # type: ignore[operator, index]
     for full in (name, *(f"{p.name}/{name}" for p in rulebook.packs)):
+        if full in rulebook.symptoms:
+            found.append(_symptom(rulebook, rulebook.symptoms[full]))
+        if full in rulebook.causes:
+            found.append(_cause(rulebook, rulebook.causes[full]))
+        if full in rulebook.checks:
+            found.append(_check(rulebook, rulebook.checks[full]))
+        if full in rulebook.remedies:
+            found.append(_remedy(rulebook, rulebook.remedies[full]))
         if full in rulebook.cautions:
             entry = rulebook.cautions[full]
             found.append(Group(heading(f"Caution: {label(full)}"), line("hazard", entry.hazard), line("do", entry.do)))
     if not found:
-        every = [short(n) for t in (rulebook.symptoms, rulebook.causes, rulebook.checks, rulebook.remedies, rulebook.cautions) for n in t]
+        every = [
+            short(n)
+            for t in (
+                rulebook.symptoms,
+                rulebook.causes,
+                rulebook.checks,
+                rulebook.remedies,
+                rulebook.cautions,
+            )
+            for n in t
+        ]
         hint = nearest(name, every)
-        raise Problems((Problem("rules", 0, 0, f"nothing is called {name!r}" + (f"; did you mean {hint!r}?" if hint else "")),))
+        raise Problems(
+            (
+                Problem(
+                    "rules",
+                    0,
+                    0,
+                    f"nothing is called {name!r}" + (f"; did you mean {hint!r}?" if hint else ""),
+                ),
+            )
+        )
     return Group(*found)
 
 
 def _pack(rulebook: Rulebook, name: str) -> RenderableType:
     info = next(p for p in rulebook.packs if p.name == name)
-    here = lambda table: sum(n.startswith(f"{name}/") for n in table)  # noqa: E731
-    counts = (
-        f"{here(rulebook.symptoms)} symptoms, {here(rulebook.causes)} causes, {here(rulebook.checks)} checks, "
-        f"{here(rulebook.remedies)} remedies, {here(rulebook.deductions)} deductions, {here(rulebook.cautions)} cautions"
-    )
+    tables: dict[str, Iterable[str]] = {
+        "symptoms": rulebook.symptoms,
+        "causes": rulebook.causes,
+        "checks": rulebook.checks,
+        "remedies": rulebook.remedies,
+        "deductions": rulebook.deductions,
+        "cautions": rulebook.cautions,
+    }
+    counts = ", ".join(f"{sum(n.startswith(f'{name}/') for n in t)} {what}" for what, t in tables.items())
     parts = [heading(f"Pack {info.name} {info.version}"), block(info.says), line("owner", info.owner)]
     parts += [line("licence", info.licence), line("holds", counts)]
-    parts += [line("symptom", f"{short(n)}: {s.says}") for n, s in sorted(rulebook.symptoms.items()) if n.startswith(f"{name}/")]
+    parts += [
+        line("symptom", f"{short(n)}: {s.says}")
+        for n, s in sorted(rulebook.symptoms.items())
+        if n.startswith(f"{name}/")
+    ]
     parts += [line("change", f"{c['version']}: {c['says']}") for c in info.changes]
     return Group(*parts)
 
 
 def _symptom(rulebook: Rulebook, entry: Symptom) -> RenderableType:
-    parts = [heading(f"Symptom: {entry.says}"), line("name", entry.name), line("also said", ", ".join(entry.also_said))]
+    parts = [
+        heading(f"Symptom: {entry.says}"),
+        line("name", entry.name),
+        line("also said", ", ".join(entry.also_said)),
+    ]
     causes = sorted(rulebook.causes_of(entry.name), key=lambda c: -c.weights[entry.name])
     parts += [line(f"{c.weights[entry.name]:g}", f"{short(c.name)}: {c.says}") for c in causes]
     return Group(*parts)
 
 
 def _cause(rulebook: Rulebook, entry: Cause) -> RenderableType:
-    parts = [heading(f"Cause: {entry.says}"), line("name", f"{entry.name} ({entry.file}:{entry.line})"), line("sits at", entry.relation)]
+    parts = [
+        heading(f"Cause: {entry.says}"),
+        line("name", f"{entry.name} ({entry.file}:{entry.line})"),
+        line("sits at", entry.relation),
+    ]
     parts.append(line("explains", ", ".join(f"{short(s)} {w:g}" for s, w in entry.weights.items())))
     for finding, words in sorted(entry.shows.items()):
         parts.append(line("shows", f"{label(finding)}: " + ", ".join(f"{o} {w}" for o, w in words.items())))
@@ -79,11 +112,21 @@ def _cause(rulebook: Rulebook, entry: Cause) -> RenderableType:
 
 
 def _check(rulebook: Rulebook, entry: Check) -> RenderableType:
-    parts = [heading(f"Check: {entry.asks}"), line("name", f"{entry.name} ({entry.file}:{entry.line})"), line("at", entry.relation)]
+    parts = [
+        heading(f"Check: {entry.asks}"),
+        line("name", f"{entry.name} ({entry.file}:{entry.line})"),
+        line("at", entry.relation),
+    ]
     if entry.finding != entry.name:
         parts.append(line("reports", short(entry.finding)))
     for band in entry.bands:
-        limit = f"up to {band.factor:g} x {band.quantity}" if band.quantity else "above" if band.plain is None else f"up to {band.plain:g}"
+        limit = (
+            f"up to {band.factor:g} x {band.quantity}"
+            if band.quantity
+            else "above"
+            if band.plain is None
+            else f"up to {band.plain:g}"
+        )
         parts.append(line("band", f"{band.outcome}: {limit}"))
     if not entry.unit:
         parts += [line("answer", f"{o}: {t}") for o, t in entry.labels.items()]
@@ -117,8 +160,15 @@ def _cell(said: str) -> str:
 def matrix_lines(rulebook: Rulebook, table: Matrix) -> RenderableType:
     """One symptom's matrix, a finding a paragraph: what each cause says of it."""
     parts: list[RenderableType] = [heading(f"Matrix of {label(table.symptom)}")]
-    parts.append(block(f"{len(table.causes)} causes, {len(table.findings)} findings spoken of by two or more, {table.undecided:.0%} undecided"))
-    parts.append(block("++ always, + usually, (+) often, ~ sometimes, - seldom, -- never, . as sound, ? undecided", "dim"))
+    parts.append(
+        block(
+            f"{len(table.causes)} causes, {len(table.findings)} findings that two or more speak of, "
+            f"{table.undecided:.0%} undecided"
+        )
+    )
+    parts.append(
+        block("++ always, + usually, (+) often, ~ sometimes, - seldom, -- never, . as sound, ? undecided", "dim")
+    )
     for column, finding in enumerate(table.findings):
         grid = Table(box=None, show_header=False, padding=(0, 1))
         grid.add_column(width=36, no_wrap=True)
@@ -126,7 +176,10 @@ def matrix_lines(rulebook: Rulebook, table: Matrix) -> RenderableType:
         for cause, row in zip(table.causes, table.cells, strict=True):
             grid.add_row(Text(short(cause.name)), Text(_cell(row[column])))
         parts += [heading(label(finding)), grid]
-    worst = [f"{short(a.name)} / {short(b.name)}: {db:.1f} dB, by {label(best)}" for db, a, b, best, _ in list(pairs(rulebook, table.symptom))[:5]]
+    worst = [
+        f"{short(a.name)} / {short(b.name)}: {db:.1f} dB, by {label(best)}"
+        for db, a, b, best, _ in list(pairs(rulebook, table.symptom))[:5]
+    ]
     parts += [heading("Least separated pairs"), *(block(w) for w in worst)]
     return Group(*parts)
 
@@ -134,7 +187,13 @@ def matrix_lines(rulebook: Rulebook, table: Matrix) -> RenderableType:
 def matrix_summary(rulebook: Rulebook, tables: Sequence[Matrix]) -> RenderableType:
     """All symptoms: causes, findings, undecided share, least separation."""
     grid = Table(box=None, padding=(0, 1))
-    for name, right in (("symptom", False), ("causes", True), ("findings", True), ("undecided", True), ("least dB", True)):
+    for name, right in (
+        ("symptom", False),
+        ("causes", True),
+        ("findings", True),
+        ("undecided", True),
+        ("least dB", True),
+    ):
         grid.add_column(name, justify="right" if right else "left")
     cells = undecided = 0.0
     for table in tables:
@@ -142,6 +201,12 @@ def matrix_summary(rulebook: Rulebook, tables: Sequence[Matrix]) -> RenderableTy
         count = len(table.causes) * len(table.findings)
         cells += count
         undecided += count * table.undecided
-        grid.add_row(Text(short(table.symptom)), str(len(table.causes)), str(len(table.findings)), f"{table.undecided:.0%}", f"{least:.1f}")
+        grid.add_row(
+            Text(short(table.symptom)),
+            str(len(table.causes)),
+            str(len(table.findings)),
+            f"{table.undecided:.0%}",
+            f"{least:.1f}",
+        )
     grid.add_row("all", "", "", f"{undecided / max(cells, 1):.0%}", "")
     return grid

@@ -70,7 +70,11 @@ def dangers(made: Diagnosis) -> list[RenderableType]:
     for text, fired in made.deduced.stop:
         parts += [heading("STOP", "bold red"), block(text, "bold red"), line("because", fired.sentence)]
     for text, fired in made.deduced.make_safe:
-        parts += [heading("MAKE SAFE FIRST", "bold red"), block(text, "bold"), line("because", fired.sentence)]
+        parts += [
+            heading("MAKE SAFE FIRST", "bold red"),
+            block(text, "bold"),
+            line("because", fired.sentence),
+        ]
     return parts
 
 
@@ -152,11 +156,24 @@ def reading_lines(rulebook: Rulebook, step: CheckStep) -> list[RenderableType]:
     figures: dict[str, str] = {}
     for limit in step.limits:
         name = "healthy" if limit.sound else label(limit.outcome)
-        causes = "" if limit.sound else "; ".join(rulebook.causes[c].says for c in limit.speaks_for[:2] if c in rulebook.causes)
-        parts.append(line("healthy" if limit.sound else "reads", f"{_band(limit, unit)}" + ("" if limit.sound else f"  {name}") + (f" — speaks for: {causes}" if causes else "")))
+        causes = (
+            ""
+            if limit.sound
+            else "; ".join(rulebook.causes[c].says for c in limit.speaks_for[:2] if c in rulebook.causes)
+        )
+        parts.append(
+            line(
+                "healthy" if limit.sound else "reads",
+                f"{_band(limit, unit)}"
+                + ("" if limit.sound else f"  {name}")
+                + (f" — speaks for: {causes}" if causes else ""),
+            )
+        )
         if limit.formula:
             shown = ", ".join(f"{s} {show(v, u)}{' (assumed)' if a else ''}" for s, v, u, a in limit.data)
-            figures.setdefault(limit.formula.split(" x ", 1)[-1] if " x " in limit.formula[:6] else limit.formula, shown)
+            figures.setdefault(
+                limit.formula.split(" x ", 1)[-1] if " x " in limit.formula[:6] else limit.formula, shown
+            )
     for formula, shown in figures.items():
         parts.append(line("from", f"{formula}; {shown}", "dim"))
     return parts
@@ -177,7 +194,7 @@ def caution_lines(
 
 
 def check_lines(rulebook: Rulebook, step: CheckStep, seen: frozenset[str] = frozenset()) -> list[RenderableType]:
-    """One check, in the order a person needs it. Cautions shown before in this inquiry are named, not spelt out again."""
+    """One check, in the order a person needs it. Cautions shown before are named, not spelt out again."""
     check, place = step.check, step.place.name
     parts: list[RenderableType] = [heading(check.asks.replace("{place}", place))]
     looking = check.unit is None and not check.set_up and check.tool == "none"
@@ -221,16 +238,22 @@ def _takes(step: CheckStep) -> str:
     return minutes + tool
 
 
-def remedy_lines(
-    rulebook: Rulebook, step: RemedyStep, seen: frozenset[str] = frozenset()
-) -> list[RenderableType]:
+def remedy_lines(rulebook: Rulebook, step: RemedyStep, seen: frozenset[str] = frozenset()) -> list[RenderableType]:
     """One remedy and its proof. Cautions shown before in this inquiry are named, not spelt out again."""
     remedy, place = step.remedy, step.place.name
     causes = "; ".join(rulebook.causes[c].says for c in remedy.mends if c in rulebook.causes)
     parts: list[RenderableType] = [heading(f"Mend: {label(remedy.name)} at {place}", "bold green")]
     parts += caution_lines(rulebook, step.cautions, seen)
-    parts += [line("mends", f"{causes} ({chance(step.chance)})"), line("do", remedy.do.replace("{place}", place))]
-    price = {"nothing": "", "parts": ", and parts", "cuts-wire": "; cuts a wire", "cuts-rail": "; cuts the rail"}
+    parts += [
+        line("mends", f"{causes} ({chance(step.chance)})"),
+        line("do", remedy.do.replace("{place}", place)),
+    ]
+    price = {
+        "nothing": "",
+        "parts": ", and parts",
+        "cuts-wire": "; cuts a wire",
+        "cuts-rail": "; cuts the rail",
+    }
     parts.append(line("takes", f"about {remedy.minutes:.0f} min{price.get(remedy.price, '; lifts a bus')}"))
     parts.append(line("proof", proof_text(rulebook, step)))
     return parts
@@ -250,7 +273,7 @@ def _spell(seconds: float) -> str:
     return f"{seconds / 3600:g} h" if seconds >= 3600 else f"{seconds / 60:g} min"
 
 
-def why_lines(rulebook: Rulebook, made: Diagnosis, step: CheckStep) -> RenderableType:
+def why_lines(made: Diagnosis, step: CheckStep) -> RenderableType:
     """Which suspects a check separates and by how much."""
     table = Table(box=None, padding=(0, 1), show_edge=False)
     table.add_column("if the cause is", ratio=1)
@@ -270,7 +293,8 @@ def remark_lines(made: Diagnosis, last_order: int) -> list[RenderableType]:
     latest = {o.check for o in made.observed if o.order == last_order}
     parts = [line("remark", r.text, "cyan") for r in made.remarks if r.check in latest]
     for one in made.ask_again:
-        text = f"{label(one.check)} at {one.place.name}: “{one.said}” fits badly with everything else. Make it once more before it is believed"
+        text = f"{label(one.check)} at {one.place.name}: “{one.said}” fits badly with everything else. "
+        text += "Make it once more before it is believed"
         parts.append(line("doubtful", text, "yellow"))
     return parts
 
@@ -287,11 +311,21 @@ def overview(rulebook: Rulebook, made: Diagnosis, title: str, last_order: int = 
     if made.ranking and not made.deduced.stop:
         parts += brief_ranking(made)
     if made.state == "lost":
-        parts.append(block("Nothing in these rules explains this well. Hand over with the case file, or look again.", "yellow"))
+        parts.append(
+            block(
+                "Nothing in these rules explains this well. Hand over with the case file, or look again.",
+                "yellow",
+            )
+        )
     if made.chain:
         cause, symptom, places = made.chain
         at = f" at {places[0].name}" if places else ""
-        parts.append(line("chain", f"{rulebook.causes[cause].says}. It goes on as: {rulebook.symptoms[symptom].says}{at}"))
+        parts.append(
+            line(
+                "chain",
+                f"{rulebook.causes[cause].says}. It goes on as: {rulebook.symptoms[symptom].says}{at}",
+            )
+        )
     return Group(*parts)
 
 
