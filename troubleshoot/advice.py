@@ -109,7 +109,7 @@ def plan(masses: Sequence[float], repairs: Sequence[Repair]) -> tuple[float, int
         gain = taken / repair.minutes
         if gain <= 0.0:
             continue
-        if queue and gain < -queue[0][0] - 1e-15 and gain < -stated - 1e-15:
+        if gain < -stated and queue and (-gain, i) > queue[0]:
             heapq.heappush(queue, (-gain, i))
             continue
         first = i if first is None else first

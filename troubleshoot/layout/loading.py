@@ -5,11 +5,13 @@ from the file, in JSON types only, so that a layout can be had again without che
 is still right is for the keeper of the cache to know.
 """
 
+import contextlib
 from collections.abc import Mapping
 from pathlib import Path
 from typing import Any
 
-from troubleshoot.documents import Document, Problem, Problems, read, validate
+from troubleshoot import keeping
+from troubleshoot.documents import Document, Problem, Problems, parse, read_text, validate
 from troubleshoot.layout.places import Part
 from troubleshoot.layout.record import EMPTY, Layout
 
@@ -18,8 +20,19 @@ PLAIN_FORMAT = 1
 
 
 def load(path: str | Path) -> Layout:
-    """The layout of a record file. Raises Problems: all that is wrong, with file, line and likely repair."""
-    return check(read(path))
+    """The layout of a record file. Raises Problems: all that is wrong, with file, line and likely repair.
+
+    A record that has not changed since it was last checked is taken as it was kept.
+    """
+    text = read_text(path)
+    mark = keeping.digest([f"layout {PLAIN_FORMAT} {path}".encode(), text.encode()])
+    kept = keeping.take(mark)
+    if kept is not None:
+        with contextlib.suppress(ValueError):
+            return from_plain(kept)
+    layout = check(parse(text, str(path)))
+    keeping.keep(mark, to_plain(layout))
+    return layout
 
 
 def check(document: Document) -> Layout:

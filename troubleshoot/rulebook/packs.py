@@ -1,18 +1,16 @@
 """Reading a pack folder into plain data, strictly, and keeping the outcome by content hash.
 
 A pack is read afresh only when a byte of it changed; else its compiled JSON is taken and neither the YAML
-parser nor pydantic is imported. A compiled file is named by the hash of what it was made from and carries that
-hash inside, so that a stale or damaged one is never used. What names mean across packs is left to `linking`.
+parser nor pydantic is imported. How compiled forms are
+kept is left to `keeping`. What names mean across packs is left to `linking`.
 """
 
-import hashlib
-import json
-import os
 from collections.abc import Mapping
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
+from troubleshoot import keeping
 from troubleshoot.documents import Document, Problem, Problems
 
 FORMAT = "1.5"
@@ -58,53 +56,23 @@ def pack_files(folder: Path) -> list[Path]:
 
 def digest_of(folder: Path, files: list[Path]) -> str:
     """The hash of all bytes a pack is made of."""
-    sha = hashlib.sha256(FORMAT.encode())
+    parts = [FORMAT.encode()]
     for path in files:
         try:
-            data = path.read_bytes()
+            parts += [path.relative_to(folder).as_posix().encode(), path.read_bytes()]
         except OSError as error:
             raise Problems((Problem(str(path), 0, 0, f"cannot be read ({error.strerror})"),)) from error
-        sha.update(f"{path.relative_to(folder).as_posix()}\0{len(data)}\0".encode())
-        sha.update(data)
-    return sha.hexdigest()
+    return keeping.digest(parts)
 
 
-def cache_folder() -> Path:
-    """Where compiled packs are kept (XDG cache; an empty or relative variable counts as unset)."""
-    base = os.environ.get("XDG_CACHE_HOME", "")
-    root = Path(base) if base.startswith("/") else Path.home() / ".cache"
-    return root / "troubleshoot" / "packs"
+def shipped(folder: Path) -> Path:
+    """Where an installed package brings its packs' compiled forms along."""
+    return folder.parent.parent / "compiled"
 
 
-def _kept(digest: str, folder: Path) -> Mapping[str, Any] | None:
-    shipped = folder.parent.parent / "compiled" / f"{digest}.json"
-    for path in (shipped, cache_folder() / f"{digest}.json"):
-        try:
-            data = json.loads(path.read_text(encoding="utf-8"))
-        except (OSError, ValueError):
-            continue
-        if isinstance(data, dict) and data.get("digest") == digest and data.get("whole") == _whole(data):
-            return data
-    return None
-
-
-def _whole(data: Mapping[str, Any]) -> str:
-    body = json.dumps([data.get("head"), data.get("sections")], sort_keys=True, separators=(",", ":"))
-    return hashlib.blake2b(body.encode(), digest_size=16).hexdigest()
-
-
-def keep(pack: Pack, folder: Path | None = None) -> None:
-    """Write a pack's compiled form; a folder that cannot be written only costs time at the next start."""
-    where = folder or cache_folder()
-    data: dict[str, Any] = {"digest": pack.digest, "head": pack.head, "sections": pack.sections}
-    data["whole"] = _whole(data)
-    part = where / f".{pack.digest}.{os.getpid()}.part"
-    try:
-        where.mkdir(parents=True, exist_ok=True)
-        part.write_text(json.dumps(data, separators=(",", ":")), encoding="utf-8")
-        part.replace(where / f"{pack.digest}.json")
-    except OSError:
-        part.unlink(missing_ok=True)
+def keep(pack: Pack, where: Path | None = None) -> None:
+    """Keep a pack's compiled form."""
+    keeping.keep(pack.digest, {"head": pack.head, "sections": pack.sections}, where)
 
 
 def read_pack(folder: Path, fresh: bool = False) -> Pack:
@@ -114,7 +82,7 @@ def read_pack(folder: Path, fresh: bool = False) -> Pack:
     """
     files = pack_files(folder)
     digest = digest_of(folder, files)
-    data = None if fresh else _kept(digest, folder)
+    data = None if fresh else keeping.take(digest, shipped(folder))
     if data is not None:
         return Pack(data["head"], data["sections"], str(folder), digest)
     pack = _parse(folder, files, digest)
