@@ -12,7 +12,6 @@ from hypothesis import given
 from hypothesis import strategies as st
 from pydantic import BaseModel, ConfigDict, Field
 
-from troubleshoot import documents
 from troubleshoot.documents import (
     Document,
     Problem,
@@ -22,6 +21,7 @@ from troubleshoot.documents import (
     parse,
     read,
     read_text,
+    reading,
     validate,
     write,
 )
@@ -195,7 +195,7 @@ def test_pure_reader_agrees(monkeypatch: pytest.MonkeyPatch) -> None:
     """Without the fast parser the same text gives the same data, marks and refusals."""
     text = "a: 1\nb:\n  - {c: no, d: 010}\n  - |\n    two\n    lines\n"
     fast = parse(text, "f")
-    monkeypatch.setattr(documents, "_Loader", yaml.SafeLoader)
+    monkeypatch.setattr(reading, "_Loader", yaml.SafeLoader)
 
     assert fast == parse(text, "f")
     assert "tab" in complaints("a:\n\t- b")[0]
@@ -279,7 +279,7 @@ def test_what_is_written_is_read_back(data: Any) -> None:
     text = dump(data)
 
     assert data == parse(text, "f").data
-    builder = documents._Builder(yaml.SafeLoader(text), "f")
+    builder = reading._Builder(yaml.SafeLoader(text), "f")
     assert data == builder.build()
     assert not builder.problems
 
