@@ -157,7 +157,7 @@ def test_all_problems_at_once() -> None:
 
 def test_problems_without_end_are_cut() -> None:
     """A file full of aliases does not make a list without end."""
-    assert len(complaints("- *x\n" * 5000)) == documents.MOST_PROBLEMS
+    assert len(complaints("- *x\n" * 5000)) == reading.MOST_PROBLEMS
 
 
 def test_nested_aliases_are_refused_before_they_are_built() -> None:
@@ -169,15 +169,15 @@ def test_nested_aliases_are_refused_before_they_are_built() -> None:
 
 def test_too_many_values_are_refused() -> None:
     """The count of values is limited."""
-    assert "values" in complaints("[" + "1," * (documents.MOST_VALUES + 1) + "]")[0]
+    assert "values" in complaints("[" + "1," * (reading.MOST_VALUES + 1) + "]")[0]
 
 
 def test_too_many_bytes_are_refused(tmp_path: Path) -> None:
     """Two megabytes are the limit, for a text and for a file."""
     large = tmp_path / "large.yaml"
-    large.write_text("# " + "x" * documents.MOST_BYTES, encoding="utf-8")
+    large.write_text("# " + "x" * reading.MOST_BYTES, encoding="utf-8")
 
-    assert "2 MB" in complaints("# " + "é" * (documents.MOST_BYTES // 2))[0]
+    assert "2 MB" in complaints("# " + "é" * (reading.MOST_BYTES // 2))[0]
     with pytest.raises(Problems, match="2 MB"):
         read(large)
 
@@ -377,7 +377,7 @@ def test_impossible_places_are_named_in_words(tmp_path: Path) -> None:
     with pytest.raises(Problems, match="this is a folder"):
         write(tmp_path, {})
     with pytest.raises(Problems, match="2 MB"):
-        write(tmp_path / "large.yaml", {"a": "x" * documents.MOST_BYTES})
+        write(tmp_path / "large.yaml", {"a": "x" * reading.MOST_BYTES})
 
 
 class Sound(BaseModel):
