@@ -4,6 +4,7 @@ The numbers of the words and the way a row is shared are copied from the design 
 alone, tests fail. Only file reading, places and limits of bands come from the tool; those have tests of their own.
 """
 
+import importlib
 import itertools
 import math
 from collections.abc import Iterator, Mapping, Sequence
@@ -14,7 +15,7 @@ from typing import Any
 from troubleshoot.documents import read
 from troubleshoot.electrics import limits, meter_error, quantity
 from troubleshoot.layout import Layout, Place
-from troubleshoot.quantities import Reading
+from troubleshoot.quantities import Reading, read_reading
 from troubleshoot.rulebook import rules_folder
 
 NUMBERS = {"always": 0.98, "usually": 0.85, "often": 0.65, "sometimes": 0.35, "seldom": 0.12, "never": 0.02}
@@ -121,8 +122,6 @@ def edges(layout: Layout, check: Mapping[str, Any], place: Place) -> tuple[Seque
         elif len(words) == 5 and words[3] == "x":
             bands.append((outcome, float(words[2]), words[4], None))
         else:
-            from troubleshoot.quantities import read_reading
-
             bands.append((outcome, 1.0, None, read_reading(" ".join(words[2:]), check["unit"]).value))
     known = limits(layout, place, tuple(bands), check["unit"])
     return known.edges, [max(s, 0.15 if known.assumed else 0.0) for s in known.spread]
@@ -141,9 +140,7 @@ def shares(layout: Layout, name: str, place: Place, reading: Reading) -> Row:
         open_ = [low < reading.value if reading.bound == "<" else high > reading.value for low, high in reach]
         return {o: float(x) / sum(open_) for o, x in zip(outcomes, open_, strict=True)}
     error = meter_error(layout, check["unit"]) * (2.0 if reading.bound == "~" else 1.0)
-    below = [
-        gauss(math.log(e / reading.value) / math.hypot(error, s)) for e, s in zip(limits_, loose, strict=True)
-    ]
+    below = [gauss(math.log(e / reading.value) / math.hypot(error, s)) for e, s in zip(limits_, loose, strict=True)]
     return {o: max(0.0, b - a) for o, a, b in zip(outcomes, (0.0, *below), (*below, 1.0), strict=True)}
 
 
@@ -258,8 +255,7 @@ def _chance(there: Sequence[str], rows: Sequence[Row], groups: Sequence[Sequence
 
 def by_network(world: World, reports: Sequence[Report]) -> dict[tuple[str, str], float]:
     """The same posterior by a Bayesian network of another library: suspect, what is there, what is reported."""
-    import pyagrum
-
+    pyagrum: Any = importlib.import_module("pyagrum")
     prior = world.prior()
     suspects = list(prior)
     net = pyagrum.BayesNet()

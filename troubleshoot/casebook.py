@@ -2,11 +2,13 @@
 
 A case is one readable YAML file. Events are only added; `takes-back: n` undoes event n, so nothing is ever lost.
 Unknown keys and unknown kinds of events are kept as they are. Saving is atomic, and refuses to overwrite a file
-that somebody else has changed since it was read. Resuming is replaying. What the events mean is left to `inquiry`
-and `diagnosis`.
+that somebody else has changed since it was read. Resuming is replaying. What an event says is judged here in form
+only; what the events mean is left to `inquiry` and `diagnosis`.
 """
 
+import contextlib
 import hashlib
+import os
 import re
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
@@ -32,8 +34,19 @@ from troubleshoot.rulebook import Rulebook
 
 FORMAT = 1
 KINDS = ("symptom", "answer", "set-up", "remedy", "proof", "time", "note", "takes-back", "closed", "packs")
-_PERIOD = re.compile(r"(\d+(?:\.\d+)?)\s*(s|min|h|d)")
+_PERIOD = re.compile(r"([0-9]{1,9}(?:\.[0-9]{1,9})?)\s*(s|min|h|d)")
 _SECONDS = {"s": 1.0, "min": 60.0, "h": 3600.0, "d": 86400.0}
+_WORDS: Mapping[str, tuple[str, ...]] = {
+    "state": ("entered", "left"),
+    "result": ("fixed", "partly", "not-fixed"),
+    "aside": ("not-sure", "cant-do", "already-tried"),
+    "may-stop": ("nothing", "block", "district", "layout"),
+}
+"""What these keys of an event may say."""
+
+
+class NotSaved(Problems):
+    """A case could not be saved: the disk, the folder or somebody else is in the way, not what the case says."""
 
 
 @dataclass
@@ -44,6 +57,7 @@ class Case:
     head: dict[str, Any]
     events: list[dict[str, Any]] = field(default_factory=list)
     digest: str | None = None
+    lines: tuple[int, ...] = ()
 
     @property
     def name(self) -> str:
@@ -58,9 +72,13 @@ class Case:
 
     @property
     def closed(self) -> bool:
-        """Whether the case ends with a closing event."""
-        standing = list(self.standing())
-        return bool(standing) and "closed" in standing[-1][1]
+        """Whether the case has been closed, and that has not been taken back. Notes may follow."""
+        return any("closed" in event for _, event in self.standing())
+
+    def problem(self, number: int, text: str) -> Problem:
+        """A problem with event `number` (from 1), at its line as far as that is known."""
+        line = self.lines[number - 1] if number <= len(self.lines) else 0
+        return Problem(str(self.path), line, 0, f"event {number}: {text}")
 
     def standing(self) -> Iterator[tuple[int, dict[str, Any]]]:
         """The events that have not been taken back, with their number (from 1)."""
@@ -116,27 +134,43 @@ def read(path: Path) -> Case:
     text = read_text(path)
     document = parse(text, str(path))
     data = document.data
-    if not isinstance(data, dict) or "events" not in data:
+    if not isinstance(data, dict):
         raise Problems((Problem(str(path), 1, 0, "is no case file: it has no `events`"),))
-    said = data.get("format", 1)
-    if not isinstance(said, int) or said > FORMAT:
-        text_ = f"is of format {said}, and this tool reads up to {FORMAT}; update the tool (the file is left as it is)"
-        raise Problems((document.problem(("format",), text_),))
+    _check_format(document, data.get("format", 1))
+    if "events" not in data:
+        raise Problems((Problem(str(path), 1, 0, "is no case file: it has no `events`"),))
     events = data["events"] or []
     if not isinstance(events, list) or not all(isinstance(e, dict) for e in events):
         raise Problems(
             (document.problem(("events",), "`events` must be a list of events, each with `when` and what happened"),)
         )
-    head = {k: v for k, v in data.items() if k != "events"}
+    _check_head(document, data)
     _check_events(document, events)
-    return Case(path, head, [dict(e) for e in events], _digest(text))
+    head = {k: v for k, v in data.items() if k != "events"}
+    lines = tuple(document.where(("events", i))[0] for i in range(len(events)))
+    return Case(path, head, [dict(e) for e in events], _digest(text), lines)
+
+
+def _check_format(document: Document, said: Any) -> None:
+    if isinstance(said, int) and 0 < said <= FORMAT:
+        return
+    text = f"is of format {said}, and this tool reads up to {FORMAT}; update the tool (the file is left as it is)"
+    raise Problems((document.problem(("format",), text),))
+
+
+def _check_head(document: Document, data: Mapping[str, Any]) -> None:
+    if not isinstance(data.get("packs") or {}, dict):
+        raise Problems((document.problem(("packs",), "`packs` must name each pack with its version"),))
+    if not isinstance(data.get("pack-folders") or [], list):
+        raise Problems((document.problem(("pack-folders",), "`pack-folders` must be a list of folders"),))
 
 
 def _check_events(document: Document, events: Sequence[Mapping[str, Any]]) -> None:
+    """Refuse events that cannot be understood in form; readings wait for their check, which knows the unit."""
     problems = []
     for i, event in enumerate(events):
         try:
-            record_of(event)
+            record_of({k: v for k, v in event.items() if k != "reading"})
         except Unreadable as error:
             problems.append(document.problem(("events", i), f"event {i + 1}: {error}"))
     if problems:
@@ -148,45 +182,89 @@ def _digest(text: str) -> str:
 
 
 def save(case: Case) -> None:
-    """Save a case, atomically. Raises Problems, and keeps the file, when somebody else changed it meanwhile."""
-    if case.path.exists():
-        there = _digest(read_text(case.path))
-        if case.digest is None or there != case.digest:
-            what = "has been changed by somebody else since it was opened; it is left as it is. Open it again to go on"
-            raise Problems((Problem(str(case.path), 0, 0, what),))
+    """Save a case, atomically. Raises NotSaved, and keeps the file, when somebody else changed it meanwhile."""
+    folder = case.path.parent
     try:
-        case.path.parent.mkdir(parents=True, exist_ok=True)
+        folder.mkdir(parents=True, exist_ok=True)
     except OSError as error:
-        why = f"this folder cannot be made ({(error.strerror or 'no').lower()}); choose another with --cases"
-        raise Problems((Problem(str(case.path.parent), 0, 0, why),)) from error
-    write(case.path, {**case.head, "events": case.events})
-    case.digest = _digest(read_text(case.path))
+        why = f"not saved: this folder cannot be made ({(error.strerror or 'no').lower()}); choose another with --cases"
+        raise NotSaved((Problem(str(folder), 0, 0, why),)) from error
+    with _alone(folder):
+        _refuse_changed(case)
+        try:
+            write(case.path, {**case.head, "events": case.events})
+        except Problems as found:
+            raise NotSaved(found.problems) from found
+        case.digest = _digest(read_text(case.path))
+
+
+def _refuse_changed(case: Case) -> None:
+    if case.digest is None and not case.path.exists():
+        return
+    if case.path.exists() and case.digest is not None and _digest(read_text(case.path)) == case.digest:
+        return
+    what = "has been changed by somebody else since it was opened; it is left as it is. Open it again to go on"
+    if not case.path.exists():
+        what = "has been moved or deleted since it was opened; put it back to go on"
+    raise NotSaved((Problem(str(case.path), 0, 0, what),))
+
+
+@contextlib.contextmanager
+def _alone(folder: Path) -> Iterator[None]:
+    """Hold a folder's lock, so that two who save at once cannot both believe the file unchanged."""
+    handle = None
+    with contextlib.suppress(OSError, ImportError):  # shared folders without locks are still looked at before saving
+        import fcntl
+
+        handle = os.open(folder, os.O_RDONLY)
+        fcntl.flock(handle, fcntl.LOCK_EX)
+    try:
+        yield
+    finally:
+        if handle is not None:
+            os.close(handle)
 
 
 def add(case: Case, *events: dict[str, Any]) -> None:
-    """Add events, each with its time, and save before anything else happens."""
+    """Add events, each with its time, and save before anything else happens. What cannot be saved is not added."""
+    before = len(case.events)
     case.events.extend({"when": now(), **e} for e in events)
-    save(case)
+    try:
+        save(case)
+    except BaseException:
+        del case.events[before:]
+        raise
 
 
 def take_back(case: Case) -> dict[str, Any] | None:
-    """Take back the last standing event other than the first; returns it, or None if there is none."""
-    standing = list(case.standing())
-    if len(standing) < 2:
-        return None
-    number, event = standing[-1]
-    add(case, {"takes-back": number})
-    return event
+    """Take back the last standing event; returns it, or None if there is none but the first.
+
+    Set-ups stay as they are: what has been lifted or switched off is still so, whatever answer is taken back.
+    """
+    for number, event in reversed(list(case.standing())[1:]):
+        if "set-up" not in event:
+            add(case, {"takes-back": number})
+            return event
+    return None
 
 
 def inquiry(case: Case, rulebook: Rulebook | None = None) -> Inquiry:
-    """The inquiry a case holds: its standing events replayed. Names that packs have changed since are followed."""
+    """The inquiry a case holds: its standing events replayed. Names that packs have changed since are followed.
+
+    Raises Problems for readings that the checks of these rules cannot take.
+    """
     former = rulebook.former if rulebook else {}
-    records = []
-    for _, event in case.standing():
-        record = record_of(event, former, rulebook)
+    records, problems = [], []
+    for number, event in case.standing():
+        try:
+            record = record_of(event, former, rulebook)
+        except Unreadable as error:
+            problems.append(case.problem(number, str(error)))
+            continue
         if record is not None:
             records.append(record)
+    if problems:
+        raise Problems(problems)
     return Inquiry(tuple(records))
 
 
@@ -194,7 +272,10 @@ def unknown_names(case: Case, rulebook: Rulebook) -> list[str]:
     """Names in a case that no pack at hand knows: its pack is gone or older."""
     known = {*rulebook.symptoms, *rulebook.checks, *rulebook.remedies, *rulebook.set_ups, *rulebook.former}
     said = (
-        str(event[k]) for _, event in case.standing() for k in ("symptom", "answer", "remedy", "set-up") if k in event
+        str(event[k])
+        for _, event in case.standing()
+        for k in ("symptom", "answer", "remedy", "proof", "set-up")
+        if k in event
     )
     return sorted({name for name in said if name not in known})
 
@@ -208,11 +289,14 @@ def record_of(
         said = str(event[key])
         return (former or {}).get(said, said)
 
+    if not any(kind in event for kind in KINDS):
+        return None
     place = str(event["at"]) if event.get("at") is not None else None
+    for key, allowed in _WORDS.items():
+        if key in event and event[key] is not None and str(event[key]) not in allowed:
+            raise Unreadable(f"{key} {event[key]!r} is not known; it is one of {', '.join(allowed)}")
     if "symptom" in event:
-        sick = tuple(str(s) for s in event.get("sick") or ())
-        about = str(event["about"]) if event.get("about") is not None else None
-        return Complaint(name("symptom"), about, sick, period(event.get("longest-quiet")))
+        return _complaint(event, name("symptom"))
     if "answer" in event:
         return _answer(event, name("answer"), place, rulebook)
     if "set-up" in event:
@@ -220,7 +304,9 @@ def record_of(
     if "remedy" in event:
         return Mend(name("remedy"), place, str(event.get("result", "fixed")))
     if "proof" in event:
-        return ProofSeen(name("proof"), place, str(event.get("outcome")) == "passed", period(event.get("quiet")))
+        if event.get("outcome") not in ("passed", "failed"):
+            raise Unreadable(f"outcome {event.get('outcome')!r} of a proof is not known; it is passed or failed")
+        return ProofSeen(name("proof"), place, event["outcome"] == "passed", period(event.get("quiet")))
     if "time" in event:
         minutes = event["time"]
         if not isinstance(minutes, int | float | None):
@@ -229,22 +315,38 @@ def record_of(
     return Note(str(event["note"])) if "note" in event else None
 
 
+def _complaint(event: Mapping[str, Any], symptom: str) -> Complaint:
+    sick = event.get("sick") or []
+    if not isinstance(sick, list):
+        raise Unreadable(f"sick {sick!r} is no list of places; write [{sick}]")
+    about = str(event["about"]) if event.get("about") is not None else None
+    return Complaint(symptom, about, tuple(str(s) for s in sick), period(event.get("longest-quiet")))
+
+
 def _answer(event: Mapping[str, Any], check: str, place: str | None, rulebook: Rulebook | None) -> Record | None:
     if "aside" in event:
         return PutAside(check, place, str(event["aside"]))
     how = str(event.get("how", "seen"))
-    if "reading" not in event:
-        return Answer(check, place, str(event.get("outcome")), None, how)
     entry = rulebook.checks.get(check) if rulebook else None
-    unit = str(event.get("unit") or (entry.unit if entry and entry.unit else "ohm"))
-    return Answer(check, place, None, read_reading(str(event["reading"]), unit), how)
+    if "reading" not in event:
+        outcome = str(event.get("outcome"))
+        if entry is not None and outcome not in entry.outcomes:
+            raise Unreadable(f"{outcome!r} is no answer to {check}; it has {', '.join(entry.outcomes)}")
+        return Answer(check, place, outcome, None, how)
+    if entry is None:
+        return None
+    if entry.unit is None:
+        raise Unreadable(f"{check} is a question and takes no reading; it has {', '.join(entry.outcomes)}")
+    return Answer(check, place, None, read_reading(str(event["reading"]), entry.unit), how)
 
 
 def cases_in(folder: Path) -> tuple[list[Case], list[Problem]]:
     """All cases of a folder, newest first, and what could not be read; one bad file never stops the others."""
     cases: list[Case] = []
     problems: list[Problem] = []
-    for path in sorted(folder.glob("*.yaml")) if folder.is_dir() else []:
+    if folder.exists() and not folder.is_dir():
+        return [], [Problem(str(folder), 0, 0, "is a file; name the folder that holds the cases")]
+    for path in sorted(folder.glob("*.yaml")):
         try:
             cases.append(read(path))
         except Problems as found:

@@ -157,6 +157,11 @@ class Inquiry:
         return tuple(done.values())
 
     @cached_property
+    def attempts(self) -> tuple[tuple[int, Mend], ...]:
+        """Every time a remedy was carried out, with its position: a remedy may be tried again, with more care."""
+        return tuple((order, r) for order, r in enumerate(self.records) if isinstance(r, Mend))
+
+    @cached_property
     def proofs(self) -> tuple[ProofSeen, ...]:
         """Proof tests seen, in order."""
         return tuple(r for r in self.records if isinstance(r, ProofSeen))
@@ -256,15 +261,18 @@ def _bounded(bounds: Limits, reading: Reading, count: int) -> tuple[float, ...]:
 def observations(layout: Layout, rulebook: Rulebook, inquiry: Inquiry) -> tuple[Observation, ...]:
     """Every answered check, judged, in a fixed order that does not depend on when it was answered."""
     subject = about(layout, inquiry, rulebook)
-    seen = []
+    last: dict[tuple[str, Place], tuple[int, Answer | PutAside]] = {}
     for (name, said_place), (order, record) in inquiry.latest.items():
-        check = rulebook.checks.get(name)
-        if check is None or not isinstance(record, Answer):
-            continue
-        place = where(layout, check, said_place, subject)
-        observed = _judge(layout, rulebook, check, place, record, order)
-        if observed is not None:
-            seen.append(observed)
+        if name in rulebook.checks:
+            # The same check with its place named and with the place going without saying is one check.
+            key = name, where(layout, rulebook.checks[name], said_place, subject)
+            last[key] = max(last.get(key, (-1, record)), (order, record), key=lambda word: word[0])
+    judged = [
+        _judge(layout, rulebook, rulebook.checks[name], place, record, order)
+        for (name, place), (order, record) in last.items()
+        if isinstance(record, Answer)
+    ]
+    seen = [one for one in judged if one is not None]
     return tuple(sorted(seen, key=lambda o: (o.finding, o.place.name, o.check)))
 
 

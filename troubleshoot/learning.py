@@ -8,6 +8,7 @@ from collections.abc import Iterable
 
 from troubleshoot.belief import Tally
 from troubleshoot.casebook import Case, inquiry
+from troubleshoot.documents import Problems
 from troubleshoot.inquiry import Inquiry, Mend
 from troubleshoot.rulebook import Rulebook
 
@@ -18,7 +19,10 @@ def tally(cases: Iterable[Case], rulebook: Rulebook) -> Tally:
     for case in cases:
         if not case.closed:
             continue
-        asked = inquiry(case, rulebook)
+        try:
+            asked = inquiry(case, rulebook)
+        except Problems:
+            continue
         symptom, cured = _cured(asked, rulebook)
         if symptom is None or not cured:
             continue

@@ -8,20 +8,24 @@ from typing import Any
 
 import click
 
-from troubleshoot import screen
+from troubleshoot import casebook, screen
 from troubleshoot.cli.loop import PAUSED, Loop
+from troubleshoot.cli.scripts import read_script, scripted
 from troubleshoot.cli.session import (
     Session,
     cases_folder,
+    check_places,
     find_symptom,
+    layout_path,
     open_layout,
     open_rules,
     resume,
     start,
 )
-from troubleshoot.dialogue import Asker, Option, Paused, Prompt, ScriptedAsker, asker
-from troubleshoot.documents import Problem, Problems, read
+from troubleshoot.dialogue import Asker, Option, Paused, Prompt, asker
+from troubleshoot.documents import nearest
 from troubleshoot.layout import Layout
+from troubleshoot.quantities import Unreadable
 from troubleshoot.rulebook import Rulebook, short
 from troubleshoot.rulebook.search import find
 
@@ -29,6 +33,7 @@ SHARED = [
     click.option("--layout", help="Layout record: a file, or club, home (bundled), or none."),
     click.option("--pack", "packs", multiple=True, help="A further pack folder; may be given again."),
     click.option("--cases", "cases", help="Folder for case files."),
+    click.option("--longest-quiet", "quiet", help="The longest quiet spell so far, of a fault that comes and goes."),
 ]
 
 
@@ -59,24 +64,59 @@ def start_command(
     plain: bool = False,
     width: int | None = None,
     as_json: bool = False,
+    quiet: str | None = None,
 ) -> int:
     """Begin a guided inquiry."""
-    said = _script(script) if script else {}
-    who: Asker = _scripted(said) if script else asker(plain, sys.stdin, sys.stdout)
-    layout = layout or said.get("layout") or None
-    rulebook, record = open_rules(packs), open_layout(layout, Path(script).parent if script else None)
+    said = read_script(script) if script else None
+    if said and not layout and said.text("layout"):
+        layout = _found(said.text("layout"), said.folder)
+    rulebook, record = open_rules(packs), open_layout(layout)
+    who: Asker = scripted(said, rulebook, record) if said else asker(plain, sys.stdin, sys.stdout)
     out = screen.console(sys.stderr if as_json else sys.stdout, width)
+    name, place, others = symptom or "", about, split(sick)
+    if said:
+        name, place, others = name or said.text("symptom") or "", place or said.text("about"), others or said.sick
+        quiet = quiet or said.text("longest-quiet")
+    check_places(record, [p for p in (place, *others) if p])
+    first: dict[str, Any] = {"longest-quiet": spell(quiet)}
+    if said and not name:
+        raise click.UsageError("the answers file names no symptom; add one, or say it with --symptom")
     try:
-        name = symptom or said.get("symptom")
-        chosen = find_symptom(rulebook, str(name)) if name else choose_symptom(rulebook, who, out)
-        place = about or said.get("about") or (None if script else choose_place(rulebook, record, chosen, who))
+        first["symptom"] = find_symptom(rulebook, name) if name else choose_symptom(rulebook, who, out)
+        first["about"] = place or (None if said else choose_place(rulebook, record, first["symptom"], who))
     except Paused:
         click.echo("No symptom was chosen; nothing was begun.", err=True)
         return PAUSED
-    others = [s.strip() for s in sick.split(",")] if sick else [str(s) for s in said.get("sick") or ()]
-    check_places(record, [p for p in (place, *others) if p])
-    session = start(layout, packs, cases_folder(cases), chosen, place, others)
+    session = start(layout, packs, cases_folder(cases), ordered(first, others), rulebook, record)
     return run(session, who, out, as_json)
+
+
+def _found(said: str | None, beside: Path) -> str | None:
+    """A layout named in a file, as a name that holds from anywhere."""
+    return said if said in (None, "none", "club", "home") else str(layout_path(str(said), beside))
+
+
+def split(sick: str | None) -> list[str]:
+    """Places with commas between."""
+    return [s.strip() for s in sick.split(",") if s.strip()] if sick else []
+
+
+def spell(quiet: str | None) -> str | None:
+    """A period as it is kept in a case. Raises UsageError."""
+    try:
+        return casebook.spell(casebook.period(quiet)) if quiet else None
+    except Unreadable as error:
+        raise click.UsageError(str(error)) from error
+
+
+def ordered(first: dict[str, Any], sick: Sequence[str]) -> dict[str, Any]:
+    """The first event of a case, in the order in which it reads best."""
+    return {
+        "symptom": first["symptom"],
+        "about": first.get("about"),
+        "sick": list(sick),
+        "longest-quiet": first.get("longest-quiet"),
+    }
 
 
 @click.command("resume")
@@ -94,7 +134,11 @@ def resume_command(
     if session.case.closed:
         click.echo(f"{session.case.path} is closed; see: troubleshoot show {session.case.path}", err=True)
         return 0
-    who: Asker = _scripted(_script(script)) if script else asker(plain, sys.stdin, sys.stdout)
+    who: Asker = (
+        scripted(read_script(script), session.rulebook, session.layout)
+        if script
+        else asker(plain, sys.stdin, sys.stdout)
+    )
     return run(session, who, screen.console(sys.stderr if as_json else sys.stdout, width), as_json)
 
 
@@ -166,8 +210,6 @@ def choose_symptom(rulebook: Rulebook, who: Asker, out: screen.Console) -> str:
 
 def choose_place(rulebook: Rulebook, layout: Layout, symptom: str, who: Asker) -> str | None:
     """Ask which place shows the symptom; nobody has to know its name."""
-    from troubleshoot.documents import nearest
-
     kind = rulebook.symptoms[symptom].about
     known = [p.name for p in layout.places_of(kind)] if layout.known else []
     if kind == "layout" or (not known and layout.known):
@@ -186,53 +228,3 @@ def choose_place(rulebook: Rulebook, layout: Layout, symptom: str, who: Asker) -
             + (f"; did you mean {close}?" if close else "")
             + " Type its name, or -"
         )
-
-
-def check_places(layout: Layout, names: Sequence[str]) -> None:
-    """Refuse places that the layout record does not know, with the nearest ones."""
-    from troubleshoot.documents import nearest
-
-    if not layout.known:
-        return
-    known = [p.name for p in layout.all_places()]
-    problems = []
-    for name in names:
-        if name not in known:
-            close = nearest(name, known)
-            problems.append(
-                Problem(
-                    layout.file or "layout",
-                    0,
-                    0,
-                    f"has no place {name!r}" + (f"; did you mean {close!r}?" if close else ""),
-                )
-            )
-    if problems:
-        raise Problems(problems)
-
-
-def _script(path: str) -> dict[str, Any]:
-    """An answers file: symptom, about, answers by check, remedies and proofs by name."""
-    document = read(Path(path))
-    data = document.data
-    if not isinstance(data, dict):
-        raise Problems((document.problem((), "is no answers file; it has symptom, about and answers"),))
-    known = {"layout", "symptom", "about", "sick", "answers", "remedies", "proofs", "quiet", "says"}
-    problems = [
-        document.problem((k, "@key"), f"{k!r} is not known in an answers file; known are {', '.join(sorted(known))}")
-        for k in data
-        if k not in known
-    ]
-    if problems:
-        raise Problems(problems)
-    return data
-
-
-def _scripted(said: dict[str, Any]) -> ScriptedAsker:
-    answers: dict[str, Any] = {}
-    for name, value in (said.get("answers") or {}).items():
-        answers[name] = "!not-sure" if value == "not-sure" else "!cant-do" if value == "cant-do" else value
-    for kind in ("remedies", "proofs", "quiet"):
-        word = {"remedies": "remedy", "proofs": "proof", "quiet": "quiet"}[kind]
-        answers |= {f"{word} {name}": value for name, value in (said.get(kind) or {}).items()}
-    return ScriptedAsker(answers)

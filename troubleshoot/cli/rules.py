@@ -8,6 +8,7 @@ import click
 
 from troubleshoot import screen
 from troubleshoot.cli.session import open_rules
+from troubleshoot.cli.trial import trial_command
 from troubleshoot.documents import Problem, Problems
 from troubleshoot.rulebook import Rulebook, short
 
@@ -138,3 +139,6 @@ def schema_command(folder: str) -> int:
     except OSError as error:
         raise Problems((Problem(folder, 0, 0, f"cannot be written: {error.strerror}"),)) from error
     return 0
+
+
+rules_command.add_command(trial_command)

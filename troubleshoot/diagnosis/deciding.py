@@ -82,7 +82,7 @@ def _mended(rulebook: Rulebook, inquiry: Inquiry) -> tuple[Mended, ...]:
     """Remedies tried that did not cure, or cured only in part, and proofs that failed."""
     failed = {(p.remedy, p.place) for p in inquiry.proofs if not p.passed}
     tried = []
-    for order, mend in inquiry.mends:
+    for order, mend in inquiry.attempts:
         remedy = rulebook.remedies.get(mend.remedy)
         lost = mend.result != "fixed" or (mend.remedy, mend.place) in failed
         if remedy is not None and lost:

@@ -107,11 +107,8 @@ def repairs_of(work: Work) -> tuple[list[advice.Repair], list[tuple[Remedy, Plac
         if not suspect.beyond:
             for remedy in work.rulebook.remedies_of(suspect.cause):
                 at.setdefault((remedy.name, suspect.place), []).append(i)
-    tried = {(m.remedy, m.place) for _, m in work.inquiry.mends if m.result != "fixed"}
     repairs, mends = [], []
     for (name, place), covers in sorted(at.items()):
-        if (name, place) in tried:
-            continue
         remedy = work.rulebook.remedies[name]
         proof = work.rulebook.checks[remedy.proof.check].minutes
         repairs.append(advice.Repair(f"{name}@{place}", remedy.minutes + proof, tuple(covers), remedy.works))

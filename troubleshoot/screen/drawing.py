@@ -6,7 +6,8 @@ colour and at 60 columns. What is true is left to `diagnosis`; here it is only w
 """
 
 import math
-from collections.abc import Iterable, Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence
+from contextlib import contextmanager
 from typing import TextIO
 
 from rich.console import Console, Group, RenderableType
@@ -357,3 +358,32 @@ def places_text(places: Sequence[Place], count: int = 6) -> str:
     """Places in a short list."""
     names = [p.name for p in places[:count]]
     return ", ".join(names) + (f" and {len(places) - count} more" if len(places) > count else "")
+
+
+def trial_table(rows: Sequence[tuple[str, ...]], which: str, wrong: float, seed: int) -> RenderableType:
+    """The figures of a simulated trial, a symptom a row."""
+    heads = ("symptom", "all: 1st", "1-3", "1st", "1-3", "stated", "min", "list", "checks", "found")
+    table = Table(box=None, padding=(0, 1), show_edge=False)
+    for position, head in enumerate(heads):
+        table.add_column(head, justify="right" if position else "left")
+    for row in rows:
+        table.add_row(*(Text(cell) for cell in row))
+    world = "drawn from the pack's own words" if which == "drawn" else "moved away from the pack's words"
+    text = (
+        f"World {world}; {wrong:.0%} wrong answers; seed {seed}. 'all' is every check answered without error, in 100; "
+        "the rest is as played to the first remedy; 'list' is a fixed checklist of best tests. Simulated, not measured."
+    )
+    return Group(heading("Simulated trial"), table, block(text, "dim"))
+
+
+@contextmanager
+def progress(what: str, total: int) -> Iterator[Callable[[str], object]]:
+    """A bar on standard error while something long goes on; call what it yields once for each thing done."""
+    import sys
+
+    from rich.progress import BarColumn, MofNCompleteColumn, Progress, TextColumn
+
+    columns = (TextColumn(what), BarColumn(), MofNCompleteColumn(), TextColumn("{task.fields[now]}"))
+    with Progress(*columns, console=console(sys.stderr), transient=True, disable=not sys.stderr.isatty()) as bars:
+        task = bars.add_task(what, total=total, now="")
+        yield lambda name: bars.update(task, advance=1, now=label(name))

@@ -1,0 +1,97 @@
+"""The quality command for those who write rules: a simulated trial of a rule base, by symptom."""
+
+import json
+import os
+from collections.abc import Sequence
+
+import click
+
+from troubleshoot import screen
+from troubleshoot.cli.session import find_symptom, open_rules
+from troubleshoot.quality.running import Result, Task, run
+from troubleshoot.quality.trial import Summary, summary
+
+
+@click.command("trial")
+@click.argument("symptom", required=False)
+@click.option("--pack", "packs", multiple=True, help="A further pack folder; may be given again.")
+@click.option(
+    "--world",
+    "which",
+    type=click.Choice(["drawn", "moved"]),
+    default="moved",
+    help="The world of the pack's own words, or one moved away from it.",
+)
+@click.option("--cases", default=40, help="Faults played for each symptom.")
+@click.option("--seed", default=1, help="The same seed gives the same figures.")
+@click.option("--wrong", default=0.05, help="Share of wrong answers.")
+@click.option("--repair-minutes", type=float, help="Set every repair to the same minutes.")
+@click.option("--bound-only", is_flag=True, help="Only all checks answered without error; nothing is played.")
+@click.option("--processes", default=0, help="How many processes; 0 for all cores.")
+@click.option("--json", "as_json", is_flag=True, help="Print as JSON.")
+@click.option("--width", type=int, help="Columns of the screen.")
+def trial_command(
+    symptom: str | None, packs: Sequence[str], which: str, cases: int, seed: int, wrong: float,
+    repair_minutes: float | None, bound_only: bool, processes: int, as_json: bool, width: int | None,
+) -> int:  # fmt: skip
+    """Play simulated faults through the rules: how often right, how many minutes, how honest. Figures are simulated."""
+    rulebook = open_rules(packs)
+    names = [find_symptom(rulebook, symptom)] if symptom else sorted(rulebook.symptoms)
+    tasks = [Task(n, tuple(packs), which == "moved", cases, seed, wrong, repair_minutes, not bound_only) for n in names]
+    with screen.progress("symptoms", len(tasks)) as told:
+        results = run(tasks, processes or os.cpu_count() or 1, told)
+    if as_json:
+        click.echo(json.dumps([_data(r) for r in results], indent=2, ensure_ascii=False))
+        return 0
+    means = summary("all", [o for r in results for o in r.outcomes])
+    out = screen.console(width=width)
+    out.print(screen.trial_table(_rows(results, means), which, wrong, seed))
+    for result in results:
+        for cause in result.never_first:
+            out.print(
+                screen.block(f"seldom first though true: {screen.label(cause)} under {screen.label(result.symptom)}")
+            )
+    return 0
+
+
+def _data(result: Result) -> dict[str, object]:
+    mean = result.summary
+    return {
+        "symptom": result.symptom,
+        "all_answered": {"first": round(result.bound_first, 4), "three": round(result.bound_three, 4)},
+        "never_first": list(result.never_first),
+        "played": {
+            k: getattr(mean, k)
+            for k in ("cases", "first", "three", "stated", "minutes", "list_minutes", "checks", "found")
+        },
+    }
+
+
+def _rows(results: Sequence[Result], means: Summary) -> list[tuple[str, ...]]:
+    rows = []
+    for result in results:
+        rows.append(
+            (screen.label(result.symptom), _pct(result.bound_first), _pct(result.bound_three), *_played(result.summary))
+        )
+    count = max(len(results), 1)
+    first = sum(r.bound_first for r in results) / count
+    three = sum(r.bound_three for r in results) / count
+    rows.append(("all", _pct(first), _pct(three), *_played(means)))
+    return rows
+
+
+def _played(mean: Summary) -> tuple[str, ...]:
+    if not mean.cases:
+        return ("",) * 7
+    percents = (mean.first, mean.three, mean.stated)
+    return (
+        *map(_pct, percents),
+        f"{mean.minutes:.0f}",
+        f"{mean.list_minutes:.0f}",
+        f"{mean.checks:.1f}",
+        _pct(mean.found),
+    )
+
+
+def _pct(value: float) -> str:
+    return f"{value * 100:.0f}"
