@@ -47,7 +47,7 @@ def shared(command: Any) -> Any:
 @click.command("start")
 @shared
 @click.option("--symptom", help="The symptom, by name or in plain words.")
-@click.option("--about", help="The place that shows it, such as yard-2.")
+@click.option("--about", help="The place that shows it, by its name in the record.")
 @click.option("--sick", help="All places that show it, with commas between.")
 @click.option("--answers", "script", type=click.Path(), help="A file of answers: runs the inquiry without a terminal.")
 @click.option("--plain", is_flag=True, help="Plain numbered lines instead of arrows.")

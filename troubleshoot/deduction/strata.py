@@ -92,7 +92,8 @@ def _action(name: str, conclude: Callable[[Any], None]) -> Callable[..., None]:
 def _rule(
     engine_parts: dict[str, Any], name: str, salience: int, conditions: list[Any], act: Callable[[Any], None]
 ) -> None:
-    key = "r_" + "".join(c if c.isalnum() else "_" for c in name)
+    # Every name has a key of its own: `club/a-b` and `club-a/b` must not take each other's place.
+    key = "r_" + name.replace(" ", "___").replace("/", "__").replace("-", "_")
     engine_parts[key] = Rule(*conditions, salience=salience)(_action(key, act))
 
 

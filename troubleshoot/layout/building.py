@@ -63,7 +63,7 @@ class Builder:
         section = self.at(path)
         for name, entry in section.items() if isinstance(section, dict) else ():
             if not _NAME.fullmatch(name) or (("/" in name) != (path == ("joints",)) and "/" in name):
-                fit = re.sub(r"[^\w.]+", "-", name).strip("-_.") or "yard-1"
+                fit = re.sub(r"[^\w.]+", "-", name).strip("-_.") or "west-1"
                 self.say(
                     (*path, name, "@key"),
                     f"{name!r} is no name; write it in letters, figures and hyphens: {fit!r}",

@@ -166,7 +166,7 @@ def _joints(built: Builder) -> None:
         given = built.at(_path(built, joint, "between")) is not None
         path = _path(built, joint, "between" if given else "@key")
         if len(sides) != 2 or sides[0] == sides[1]:
-            fit = "name it 'yard-1/yard-2' or add between: [yard-1, yard-2]"
+            fit = "name it 'west/east' or add between: [west, east]"
             built.say(path, f"{joint.name}: a joint lies between two blocks; {fit}")
             continue
         other = seen.setdefault(frozenset(sides), joint.name)

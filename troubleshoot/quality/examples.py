@@ -144,7 +144,7 @@ def try_deductions(rulebook: Rulebook, pack: str | None = None) -> Iterator[Prob
         try:
             symptom = example_symptom(rulebook, deduction.example, None, home)
             if not symptom:
-                symptom = next(iter(deduction.when.get("symptom", ())), "core/phantom-occupancy")
+                symptom = next(iter(deduction.when.get("symptom", rulebook.symptoms)))
             asked = records(rulebook, symptom, deduction.example, home)
             layout = layouts.open(str(deduction.example.get("layout", "club")))
             made = diagnose(layout, rulebook, asked)

@@ -56,7 +56,7 @@ _WANTED: Mapping[str, tuple[str, ...]] = {
     "mA": ("meter-left-on-amps",),
     "mA AC": ("meter-left-on-amps",),
     "coin": ("coin-one-second", "heat-under-the-trip"),
-    "lamp-in-series": ("lamp-gets-hot", "never-defeat-breaker"),
+    "live behind a limit": ("lamp-gets-hot", "never-defeat-breaker"),
     "live": ("live-low-volts-one-hand",),
 }
 
@@ -73,8 +73,8 @@ def _wanted(check: Check, set_ups: Mapping[str, SetUp]) -> Iterator[str]:
     states = [set_ups[s] for s in check.set_up if s in set_ups]
     yield from _WANTED.get(check.unit or "", ())
     yield from _WANTED.get(check.tool, ()) if check.tool == "coin" else ()
-    if any(s.name.endswith("lamp-in-series") for s in states):
-        yield from _WANTED["lamp-in-series"]
+    if any(s.limits_current and s.power == "on" for s in states):
+        yield from _WANTED["live behind a limit"]
     probing = check.unit is not None and check.tool not in ("none", "monitor", "stopwatch", "hygrometer")
     if probing and any(s.power == "on" for s in states):
         yield from _WANTED["live"]

@@ -13,7 +13,7 @@ from typing import Any
 from troubleshoot import keeping
 from troubleshoot.documents import Document, Problem, Problems
 
-FORMAT = "1.5"
+FORMAT = "1.6"
 """Changes whenever compiled data change their meaning, so that older compiled files are left alone."""
 
 SECTIONS = ("symptoms", "checks", "causes", "remedies", "cautions", "set-ups", "deductions")
@@ -75,18 +75,27 @@ def keep(pack: Pack, where: Path | None = None) -> None:
     keeping.keep(pack.digest, {"head": pack.head, "sections": pack.sections}, where)
 
 
-def read_pack(folder: Path, fresh: bool = False) -> Pack:
+def read_pack(folder: Path, fresh: bool = False, placed: bool = True) -> Pack:
     """A pack from its folder: compiled if nothing changed, else read, checked in form, and kept.
 
-    Raises Problems with every fault of form in every file at once.
+    Raises Problems with every fault of form in every file at once. Not `placed`, entries name their files from the
+    pack's folder on, as they are kept.
     """
     files = pack_files(folder)
     digest = digest_of(folder, files)
     data = None if fresh else keeping.take(digest, shipped(folder))
     if data is not None:
-        return Pack(data["head"], data["sections"], str(folder), digest)
+        return _placed(Pack(data["head"], data["sections"], str(folder), digest))
     pack = _parse(folder, files, digest)
     keep(pack)
+    return _placed(pack) if placed else pack
+
+
+def _placed(pack: Pack) -> Pack:
+    """The pack with the files of its entries named from here: a kept form may come from another machine."""
+    for entries in pack.sections.values():
+        for entry in entries.values():
+            entry["@file"] = f"{pack.folder}/{entry['@file']}"
     return pack
 
 
@@ -102,7 +111,7 @@ def _parse(folder: Path, files: list[Path], digest: str) -> Pack:
             if path.name == "pack.yaml" and path.parent == folder:
                 head = _head(document)
             else:
-                _entries(document, sections, problems)
+                _entries(document, path.relative_to(folder).as_posix(), sections, problems)
         except Problems as found:
             problems.extend(found.problems)
     if problems:
@@ -118,7 +127,7 @@ def _head(document: Document) -> dict[str, Any]:
     return dict(document.data)
 
 
-def _entries(document: Document, sections: dict[str, dict[str, Any]], problems: list[Problem]) -> None:
+def _entries(document: Document, file: str, sections: dict[str, dict[str, Any]], problems: list[Problem]) -> None:
     """Check one file's form and add its entries; a file holds one section."""
     from troubleshoot.documents import nearest, validate
     from troubleshoot.rulebook.shapes import file_shape
@@ -146,4 +155,4 @@ def _entries(document: Document, sections: dict[str, dict[str, Any]], problems: 
                 text = f"{name!r} stands already at {before['@file']}:{before['@line']}; one name means one thing"
                 problems.append(document.problem((section, name, "@key"), text))
                 continue
-            sections[section][name] = {**entry, "@file": document.file, "@line": line}
+            sections[section][name] = {**entry, "@file": file, "@line": line}

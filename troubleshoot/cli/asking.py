@@ -1,0 +1,184 @@
+"""What can be said at every question beside an answer, and taking a reading or an outcome.
+
+Each command here shows something or saves an event; none decides what comes next. That is left to the loop.
+"""
+
+from collections.abc import Callable, Sequence
+from typing import Any
+
+from troubleshoot import casebook, screen
+from troubleshoot.cli.session import Session
+from troubleshoot.diagnosis import CheckStep, Diagnosis, RemedyStep
+from troubleshoot.dialogue import COMMANDS, Asker, Option, Prompt, pick
+from troubleshoot.layout import Place
+from troubleshoot.quantities import Unreadable, read_reading, show
+from troubleshoot.rulebook import Check, short
+from troubleshoot.screen import Console
+
+SHOWN = ("!why", "!ranking", "!card", "!help")
+HELP = """At every question: a figure or the arrows choose an answer; letters are commands.
+  u not sure · c can't do that here · t already tried: the question is put aside, nothing is believed from it
+  b back: the last answer is taken back        w why: which suspects this check separates, and by how much
+  r the ranking with all its evidence          o another check, or mend something now
+  p this step as a card to take along          m how much time there is, and what may be stopped
+  d what is still undone                       n a note for the case
+  s save and stop; nothing is lost, and everything can be taken up again later
+Not sure is always a good answer: a guess costs far more than a gap."""
+RESULTS = (
+    ("fixed", "Yes, and the trouble is gone"),
+    ("partly", "Yes, it is better, but part of it remains"),
+    ("not-fixed", "Yes, and nothing has changed"),
+)
+Step = CheckStep | RemedyStep | None
+
+
+def check_prompt(step: CheckStep) -> Prompt:
+    """The question that a check puts, with its outcomes and the commands."""
+    check = step.check
+    asks = check.asks.replace("{place}", step.place.name)
+    topic = f"{short(check.name)}@{step.place.name}"
+    if check.unit is None:
+        return Prompt(asks, tuple(Option(o, t) for o, t in check.labels.items()), COMMANDS, topic=topic)
+    known = tuple(
+        Option(f"={o}", f"only that it is: {o.replace('-', ' ')}", f"={i}") for i, o in enumerate(check.outcomes, 1)
+    )
+    return Prompt(f"{asks} — what does it read, in {check.unit}?", known, COMMANDS, typed=True, topic=topic)
+
+
+def remedy_prompt(remedy: str, place: str) -> Prompt:
+    """The question whether a remedy has been carried out, and with what result."""
+    asks = f"Have you done it: {screen.label(remedy)} at {place}?"
+    return Prompt(asks, tuple(Option(v, t) for v, t in RESULTS), COMMANDS, topic=f"remedy {short(remedy)}")
+
+
+def proof_step(session: Session, made: Diagnosis) -> RemedyStep:
+    """The remedy carried out last, as the step whose proof is wanted."""
+    mend = session.inquiry.mends[-1][1]
+    remedy = session.rulebook.remedies[mend.remedy]
+    place = Place(made.subject.kind, mend.place or made.subject.name)
+    return RemedyStep(remedy, place, remedy.minutes, 1.0, 0.0, ())
+
+
+def quiet_wanted(session: Session, step: RemedyStep) -> float:
+    """Seconds without trouble that the proof of a remedy takes in this case."""
+    complaint = session.inquiry.complaint
+    return max(step.remedy.proof.quiet_seconds, complaint.longest_quiet if complaint else 0.0)
+
+
+class Asking:
+    """One inquiry in a conversation: what can be asked for beside an answer."""
+
+    def __init__(self, session: Session, asker: Asker, out: Console) -> None:
+        self.session, self.asker, self.out = session, asker, out
+        self.seen: frozenset[str] = frozenset()
+        self.order = -1
+
+    def command(self, made: Diagnosis, said: str, step: Step) -> None:
+        """Carry out a command that does not lead anywhere else."""
+        actions: dict[str, Callable[[], object]] = {
+            "!back": self._back,
+            "!why": lambda: self._why(made, step),
+            "!ranking": lambda: self.out.print(screen.full_ranking(made)),
+            "!card": lambda: self._card(step),
+            "!time": self._time,
+            "!undone": lambda: self._undone(made),
+            "!note": self._note,
+            "!help": lambda: self.out.print(HELP),
+        }
+        act = actions.get(said)
+        if act is None:
+            self.out.print(f"{said.lstrip('!').replace('-', ' ')} is no answer here")
+        else:
+            act()
+
+    def ask(self, made: Diagnosis, prompt: Prompt, step: Step) -> str:
+        """Ask until something is said that is not only shown; the screen is not drawn again meanwhile."""
+        while (said := self.asker.ask(prompt)) in SHOWN:
+            self.command(made, said, step)
+        return said
+
+    def _back(self) -> None:
+        if casebook.take_back(self.session.case) is None:
+            self.out.print("There is nothing to take back but the symptom itself.")
+
+    def _why(self, made: Diagnosis, step: Step) -> None:
+        self.out.print(screen.why_lines(made, step) if isinstance(step, CheckStep) else screen.full_ranking(made, 3))
+
+    def _card(self, step: Step) -> None:
+        if step is not None:
+            self.out.print(screen.card(self.session.rulebook, step))
+
+    def _note(self) -> None:
+        text = self.asker.ask(Prompt("Your note", typed=True, topic="note"))
+        self.session.add({"note": text})
+
+    def _time(self) -> None:
+        minutes: float | None = None
+        while True:
+            said = self.asker.ask(Prompt("How many minutes are there? (- for no limit)", typed=True, topic="minutes"))
+            try:
+                minutes = None if said in ("-", "!not-sure") else abs(float(said.replace(",", ".")))
+                break
+            except ValueError:
+                self.out.print(f"{said!r} is no number of minutes; type such as 20, or - for no limit")
+        stops = [("nothing", "Nothing"), ("block", "One block"), ("district", "One power district")]
+        may = pick("What may stand still meanwhile?", [*stops, ("layout", "The whole layout")], "may-stop")
+        chosen = self.asker.ask(may)
+        self.session.add({"time": minutes, "may-stop": "layout" if chosen.startswith("!") else chosen})
+
+    def _undone(self, made: Diagnosis) -> None:
+        """Say which set-ups have been undone."""
+        if not made.in_force:
+            self.out.print("Nothing is left undone.")
+            return
+        options = [
+            (f"{i}", f"{screen.label(c.set_up)} at {c.place or made.subject.name}")
+            for i, c in enumerate(made.in_force, 1)
+        ]
+        asked = pick("Which of these have you put right again?", [*options, ("none", "None of them")], "undone")
+        said = self.asker.ask(asked)
+        if said.isdigit():
+            change = made.in_force[int(said) - 1]
+            self.session.add({"set-up": change.set_up, "at": change.place, "state": "left"})
+
+    def take(self, step: CheckStep, said: str) -> bool:
+        """Take an answer or a reading, echo it, and save it with the set-ups it needed. False: ask again."""
+        event = self._understood(step, said)
+        if event is None:
+            return False
+        leader = self.session.diagnosis().leader
+        if leader is not None:
+            event["shown"] = {"first": leader.cause, "chance": round(leader.chance, 2)}
+        self.session.add(*set_ups(self.session, step.prepared.leave, step.prepared.enter, step.place.name), event)
+        self.order = len(self.session.inquiry.records) - 1
+        return True
+
+    def _understood(self, step: CheckStep, said: str) -> dict[str, Any] | None:
+        event: dict[str, Any] = {"answer": step.check.name, "at": step.place.name}
+        outcome = said.lstrip("=")
+        if outcome in step.check.outcomes:
+            return event | {"outcome": outcome, "how": "seen"}
+        if step.check.unit:
+            return event | {"reading": said, "how": "typed"} if self._confirmed(step.check, said) else None
+        self.out.print(f"{said!r} is no answer to {short(step.check.name)}; it has {', '.join(step.check.outcomes)}")
+        return None
+
+    def _confirmed(self, check: Check, said: str) -> bool:
+        """Read a figure, echo it as understood, and ask whether it is right."""
+        unit = str(check.unit)
+        try:
+            reading = read_reading(said, unit)
+        except Unreadable as error:
+            self.out.print(f"{error}" + (f" {error.ask}" if error.ask else ""))
+            return False
+        meant = "over range" if reading.over_range else f"{reading.bound}{show(reading.value, unit)}".strip()
+        options = (Option("yes", "Yes"), Option("no", "No, ask again"))
+        asks = f"Understood as {meant}. Is that right?"
+        return self.asker.ask(Prompt(asks, options, topic="confirm", default="yes")) == "yes"
+
+
+def set_ups(session: Session, leave: Sequence[str], enter: Sequence[str], place: str) -> list[dict[str, Any]]:
+    """The events of set-ups left and entered for a check at a place."""
+    force = {c.set_up: c.place for c in session.inquiry.in_force}
+    left = [{"set-up": s, "at": force.get(s, place), "state": "left"} for s in leave]
+    return [*left, *({"set-up": s, "at": place, "state": "entered"} for s in enter)]
