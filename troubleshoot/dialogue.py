@@ -99,6 +99,9 @@ class PlainAsker:
         if prompt.commands and not self._greeted:
             self._greeted = True
             print("  also: " + ", ".join(f"{o.key} {o.label}" for o in prompt.commands), file=self.write)
+        taken = next((o.label for o in prompt.options if o.value == prompt.default), "")
+        if taken:
+            print(f"  Enter alone means: {taken}", file=self.write)
         while True:
             print("> ", end="", file=self.write, flush=True)
             line = self.read.readline()

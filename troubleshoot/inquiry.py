@@ -127,6 +127,15 @@ class Inquiry:
         return made[-1] if made else None
 
     @cached_property
+    def begun(self) -> int:
+        """Where the inquiry turned to what it works on now; saying the same complaint again is no turn."""
+        turn, subject = -1, None
+        for order, record in enumerate(self.records):
+            if isinstance(record, Complaint) and (record.symptom, record.about) != subject:
+                turn, subject = order, (record.symptom, record.about)
+        return turn
+
+    @cached_property
     def at_hand(self) -> AtHand:
         """Minutes at hand and what may be stopped, as last said."""
         minutes, may_stop = None, None

@@ -4,6 +4,8 @@ Results go to standard output, messages to standard error. Exit codes: 0 found o
 3 ended without a cause, 4 a record or pack has problems, 5 saved and paused, 130 interrupted and saved.
 """
 
+import io
+import os
 import sys
 from collections.abc import Sequence
 from importlib import import_module
@@ -18,16 +20,16 @@ COMMANDS = {
     "find": "guided",
     "open": "stepwise",
     "next": "stepwise",
-    "answer": "stepwise",
+    "answer": "events",
     "ranking": "stepwise",
     "why": "stepwise",
     "card": "stepwise",
-    "set-up": "stepwise",
-    "mend": "stepwise",
-    "proof": "stepwise",
-    "back": "stepwise",
-    "note": "stepwise",
-    "close": "stepwise",
+    "set-up": "events",
+    "mend": "events",
+    "proof": "events",
+    "back": "events",
+    "note": "events",
+    "close": "events",
     "cases": "shelf",
     "show": "shelf",
     "rules": "rules",
@@ -73,25 +75,45 @@ def main(arguments: Sequence[str] | None = None) -> None:
     """Run a command and leave with its exit code. Bad input never shows a traceback."""
     from troubleshoot.documents import Problems
 
+    _never_choke(sys.stdout)
+    _never_choke(sys.stderr)
     try:
         code = group.main(arguments, prog_name="troubleshoot", standalone_mode=False)
         sys.exit(code if isinstance(code, int) else 0)
     except click.ClickException as error:
         error.show()
-        sys.exit(2)
+        sys.exit(error.exit_code)
     except click.Abort:
         sys.exit(130)
     except Problems as found:
         for problem in found.problems:
             click.echo(str(problem), err=True)
-        count = len(found.problems)
-        click.echo(f"{count} problem{'' if count == 1 else 's'}.", err=True)
-        sys.exit(4)
+        sys.exit(_code(found))
     except KeyboardInterrupt:
         click.echo("\nInterrupted. Every answer given so far is saved; see: troubleshoot cases", err=True)
         sys.exit(130)
     except BrokenPipeError:
+        # whoever read the output has gone; closing it again at exit must not complain
+        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
         sys.exit(1)
+
+
+def _code(found: Exception) -> int:
+    """1 where a case could not be saved, which is no fault of any file; 4 where a file has problems."""
+    from troubleshoot.casebook import NotSaved
+    from troubleshoot.documents import Problems
+
+    if isinstance(found, NotSaved):
+        return 1
+    count = len(found.problems) if isinstance(found, Problems) else 1
+    click.echo(f"{count} problem{'' if count == 1 else 's'}.", err=True)
+    return 4
+
+
+def _never_choke(stream: object) -> None:
+    """A terminal that cannot show a sign gets a question mark instead of a crash."""
+    if isinstance(stream, io.TextIOWrapper):
+        stream.reconfigure(errors="replace")
 
 
 __all__ = ["group", "main"]

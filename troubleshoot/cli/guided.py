@@ -9,6 +9,7 @@ from typing import Any
 import click
 
 from troubleshoot import casebook, screen
+from troubleshoot.cli.choosing import choose_symptom
 from troubleshoot.cli.loop import PAUSED, Loop
 from troubleshoot.cli.scripts import read_script, scripted
 from troubleshoot.cli.session import (
@@ -22,7 +23,7 @@ from troubleshoot.cli.session import (
     resume,
     start,
 )
-from troubleshoot.dialogue import Asker, Option, Paused, Prompt, asker
+from troubleshoot.dialogue import Asker, Paused, Prompt, asker
 from troubleshoot.documents import nearest
 from troubleshoot.layout import Layout
 from troubleshoot.quantities import Unreadable
@@ -186,26 +187,6 @@ def case_path(said: str) -> Path:
     if path.exists() or path.suffix == ".yaml":
         return path
     return cases_folder() / f"{said}.yaml"
-
-
-def choose_symptom(rulebook: Rulebook, who: Asker, out: screen.Console) -> str:
-    """Ask what is seen: words to search by, or a number of the list."""
-    names = sorted(rulebook.symptoms, key=lambda n: (rulebook.symptoms[n].family, n))
-    out.print(screen.heading("What do you see?"))
-    for number, name in enumerate(names, 1):
-        out.print(screen.block(f"{number:2}  {rulebook.symptoms[name].says}"))
-    while True:
-        said = who.ask(Prompt("A number, or your own words", typed=True, topic="symptom"))
-        if said.isdigit() and 1 <= int(said) <= len(names):
-            return names[int(said) - 1]
-        found = find(rulebook, said)
-        if not found:
-            out.print("No symptom fits these words; try others, or a number.")
-            continue
-        options = [Option(n, rulebook.symptoms[n].says) for n, _ in found] + [Option("", "None of these")]
-        chosen = who.ask(Prompt("Which of these is nearest?", tuple(options), topic="which"))
-        if chosen:
-            return chosen
 
 
 def choose_place(rulebook: Rulebook, layout: Layout, symptom: str, who: Asker) -> str | None:

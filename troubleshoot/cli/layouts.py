@@ -3,16 +3,16 @@
 import json
 import sys
 from pathlib import Path
-from typing import Any
 
 import click
 
-from troubleshoot.cli.session import open_layout, open_rules
-from troubleshoot.dialogue import Prompt, asker
-from troubleshoot.documents import Problem, Problems, write
+from troubleshoot import casebook
+from troubleshoot.cli.session import check_places, open_layout, open_rules
+from troubleshoot.dialogue import Asker, Option, Paused, Prompt, asker
+from troubleshoot.documents import Problems, nearest, write
 from troubleshoot.inquiry import edges
 from troubleshoot.layout import FIRST_QUESTIONS, record_from
-from troubleshoot.quantities import show
+from troubleshoot.quantities import read_figure, show
 
 
 @click.group("layout")
@@ -23,20 +23,46 @@ def layout_command() -> None:
 @layout_command.command("new")
 @click.argument("file", type=click.Path())
 @click.option("--plain", is_flag=True, help="Plain lines instead of arrows.")
-def new_command(file: str, plain: bool) -> int:
+@click.option("--json", "as_json", is_flag=True, help="Print as JSON what was made.")
+def new_command(file: str, plain: bool, as_json: bool) -> int:
     """Make a first record by asking a dozen questions; Enter takes what is offered."""
     path = Path(file)
     if path.exists():
-        raise Problems((Problem(file, 0, 0, "is there already; name another file, or edit it"),))
-    who = asker(plain, sys.stdin, sys.stdout)
-    answers: dict[str, Any] = {}
-    for key, text, default, _kind in FIRST_QUESTIONS:
-        said = who.ask(Prompt(f"{text} [{default}]", typed=True, default=str(default), topic=key))
-        answers[key] = said
-    write(path, record_from(answers))
+        raise click.UsageError(f"{file} is there already; name another file, or edit it")
+    who = asker(plain, sys.stdin, sys.stderr if as_json else sys.stdout)
+    try:
+        answers = {key: _asked(who, key, text, default, kind) for key, text, default, kind in FIRST_QUESTIONS}
+    except (Paused, KeyboardInterrupt) as ended:
+        click.echo("\nNo record was made; every question wants an answer, and Enter takes what is offered.", err=True)
+        return 5 if isinstance(ended, Paused) else 130
+    record = record_from(answers)
+    try:
+        write(path, record)
+    except Problems as found:
+        raise casebook.NotSaved(found.problems) from found
     open_layout(file)
+    if as_json:
+        click.echo(json.dumps({"file": file, "record": record}, indent=2, ensure_ascii=False))
     click.echo(f"Made {file}. Add to it in any editor, and check it with: troubleshoot layout check {file}", err=True)
     return 0
+
+
+def _asked(who: Asker, key: str, text: str, default: str, kind: str) -> str:
+    """One answer of the kind wanted; what cannot be read is asked again, with the reason."""
+    words = ["yes", "no"] if kind == "yes-no" else kind.removeprefix("one of ").split(", ")
+    if kind == "yes-no" or kind.startswith("one of "):
+        return who.ask(Prompt(text, tuple(Option(w, w) for w in words), topic=key, default=default))
+    asks = f"{text} [{default}]"
+    while True:
+        said = who.ask(Prompt(asks, typed=True, default=default, topic=key))
+        try:
+            if kind == "count":
+                record_from({key: said})
+            elif kind != "text" and not (said == "none" and "none" in text):
+                read_figure(said, kind)
+            return said
+        except ValueError as error:
+            asks = f"{error}\n{text} [{default}]"
 
 
 @layout_command.command("check")
@@ -70,12 +96,11 @@ def check_command(file: str, as_json: bool) -> int:
 @click.option("--json", "as_json", is_flag=True, help="Print as JSON.")
 def reading_command(check: str, place: str, layout: str, packs: tuple[str, ...], as_json: bool) -> int:
     """What a check should read at a place of this layout, and from which figures."""
-    from troubleshoot.cli.guided import check_places
-
     record, rulebook = open_layout(layout), open_rules(packs)
-    name = next((n for n in (check, f"core/{check}") if n in rulebook.checks), None)
+    name = next((n for n in (check, *(f"{p.name}/{check}" for p in rulebook.packs)) if n in rulebook.checks), None)
     if name is None or not rulebook.checks[name].unit:
-        raise Problems((Problem("check", 0, 0, f"{check!r} is no reading; see: troubleshoot rules show"),))
+        hint = nearest(check, [n.split("/")[1] for n, c in rulebook.checks.items() if c.unit])
+        raise click.UsageError(f"{check!r} is no reading" + (f"; did you mean {hint!r}?" if hint else ""))
     check_places(record, [place])
     entry = rulebook.checks[name]
     bounds = edges(record, entry, record.place(place))

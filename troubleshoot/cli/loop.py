@@ -83,7 +83,7 @@ class Loop(Asking):
             (f"check {i}", f"{s.check.asks.replace('{place}', s.place.name)} ({s.minutes:.0f} min)")
             for i, s in enumerate(made.others)
         ]
-        mends = []
+        mends: list[tuple[str, str]] = []
         for line in [r for r in made.ranking[:4] if r.cause in self.session.rulebook.causes]:
             for remedy in self.session.rulebook.remedies_of(line.cause):
                 place = line.places[0][0]
@@ -127,10 +127,11 @@ class Loop(Asking):
         if said.startswith("!"):
             return self._saved() if said in ASIDE else self._otherwise(made, said, step)
         event = {"proof": step.remedy.name, "at": step.place.name, "outcome": said}
-        wanted = quiet_wanted(self.session, step) if said == "passed" else 0.0
-        if not wanted:
+        if said == "failed" or not quiet_wanted(self.session, step):
             self.session.add(event)
             return None
+        self._quiet_before()
+        wanted = quiet_wanted(self.session, step)
         quiet = self._quiet(step, wanted)
         self.session.add(event if quiet is None else event | {"quiet": casebook.spell(quiet)})
         if quiet is not None and quiet >= wanted:
@@ -138,11 +139,24 @@ class Loop(Asking):
         self.out.print(f"The case stays open until it has been quiet for {casebook.spell(wanted)}.")
         return self._saved()
 
+    def _quiet_before(self) -> None:
+        """Ask once for the longest quiet spell before the mend: the proof must outlast it."""
+        first = next(e for _, e in reversed(list(self.session.case.standing())) if "symptom" in e)
+        if "longest-quiet" in first:
+            return
+        asks = "How long was it quiet at most before the mend? (such as 2 h; - if the trouble was there all the time)"
+        spell = self._spell(Prompt(asks, typed=True, topic="longest-quiet", default="-"))
+        again = {k: v for k, v in first.items() if k != "when"}
+        self.session.add({**again, "longest-quiet": casebook.spell(spell or 0.0)})
+
     def _quiet(self, step: RemedyStep, wanted: float) -> float | None:
         """How long it has been quiet, in seconds; None when that is not known."""
         asks = f"How long has it been quiet? (at least {casebook.spell(wanted)}; such as 45 min or 2 h; - if not known)"
+        return self._spell(Prompt(asks, typed=True, topic=f"quiet {short(step.remedy.name)}"))
+
+    def _spell(self, prompt: Prompt) -> float | None:
         while True:
-            said = self.asker.ask(Prompt(asks, typed=True, topic=f"quiet {short(step.remedy.name)}"))
+            said = self.asker.ask(prompt)
             if said == "-" or said.startswith("!"):
                 return None
             try:
@@ -169,7 +183,9 @@ class Loop(Asking):
         return DONE
 
     def _agreed(self, asks: str, no: str, topic: str) -> bool:
-        return self.asker.ask(Prompt(asks, (Option("yes", "Yes"), Option("no", no)), topic=topic, default="yes")) == "yes"
+        return (
+            self.asker.ask(Prompt(asks, (Option("yes", "Yes"), Option("no", no)), topic=topic, default="yes")) == "yes"
+        )
 
     def _hand_over(self, made: Diagnosis) -> int | None:
         self.out.print(screen.heading("Nothing more to ask or to mend here", "bold"))

@@ -2,6 +2,7 @@
 
 import json
 from collections.abc import Sequence
+from dataclasses import asdict
 from pathlib import Path
 
 import click
@@ -72,12 +73,21 @@ def _try(rulebook: Rulebook, pack: str, problems: list[Problem]) -> int:
 @rules_command.command("show")
 @click.argument("name", required=False)
 @click.option("--pack", "packs", multiple=True, help="A further pack folder; may be given again.")
+@click.option("--json", "as_json", is_flag=True, help="Print as JSON.")
 @click.option("--width", type=int, help="Columns of the screen.")
-def show_command(name: str | None, packs: Sequence[str], width: int | None) -> int:
+def show_command(name: str | None, packs: Sequence[str], as_json: bool, width: int | None) -> int:
     """Describe a pack, a symptom, a cause, a check, a remedy or a caution."""
-    from troubleshoot.screen.describing import describe
+    from troubleshoot.screen.describing import describe, entries
 
     rulebook = open_rules(packs)
+    try:
+        found = entries(rulebook, name)
+    except Problems as unknown:
+        raise click.UsageError(unknown.problems[0].text) from unknown
+    if as_json:
+        data = {kind: [asdict(e) for e in some] for kind, some in found.items() if some}
+        click.echo(json.dumps(data, indent=2, ensure_ascii=False, default=sorted))
+        return 0
     screen.console(width=width).print(describe(rulebook, name))
     return 0
 
@@ -114,10 +124,14 @@ def matrix_command(symptom: str | None, packs: Sequence[str], as_json: bool, wid
 
 
 @rules_command.command("words")
-def words_command() -> int:
+@click.option("--json", "as_json", is_flag=True, help="Print as JSON.")
+def words_command(as_json: bool) -> int:
     """The likelihood words and the numbers they stand for."""
     from troubleshoot.rulebook.words import LIKELIHOOD
 
+    if as_json:
+        click.echo(json.dumps(dict(LIKELIHOOD), indent=2))
+        return 0
     for word, value in LIKELIHOOD.items():
         click.echo(f"{word:10} {value:.2f}")
     return 0
@@ -125,19 +139,22 @@ def words_command() -> int:
 
 @rules_command.command("schema")
 @click.argument("folder", type=click.Path())
-def schema_command(folder: str) -> int:
+@click.option("--json", "as_json", is_flag=True, help="Print as JSON which files were written.")
+def schema_command(folder: str, as_json: bool) -> int:
     """Write JSON Schemas for editors into a folder, one for each kind of rule file."""
+    from troubleshoot.casebook import NotSaved
     from troubleshoot.rulebook.shapes import SECTIONS, schema
 
-    where = Path(folder)
+    where, made = Path(folder), []
     try:
         where.mkdir(parents=True, exist_ok=True)
         for section in ("pack", *SECTIONS):
             path = where / f"{section}.schema.json"
             path.write_text(json.dumps(schema(section), indent=2), encoding="utf-8")
-            click.echo(str(path))
+            made.append(str(path))
     except OSError as error:
-        raise Problems((Problem(folder, 0, 0, f"cannot be written: {error.strerror}"),)) from error
+        raise NotSaved((Problem(folder, 0, 0, f"cannot be written: {error.strerror}"),)) from error
+    click.echo(json.dumps({"files": made}, indent=2) if as_json else "\n".join(made))
     return 0
 
 

@@ -39,7 +39,8 @@ def cases_command(folder: str | None, demo: bool, as_json: bool) -> int:
     else:
         for entry in lines:
             name = str(entry["symptom"]).split("/")[-1]
-            click.echo(f"{entry['state']:7} {entry['since'][:16]:17} {entry['case']:36} {name} {entry['about'] or ''}")
+            row = f"{entry['state']:7} {entry['since'][:16]:17} {entry['case']:36} {name} {entry['about'] or ''}"
+            click.echo(screen.printable(row))
         if not lines:
             click.echo(f"No cases in {where}.", err=True)
     for problem in problems:

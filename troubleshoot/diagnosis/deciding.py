@@ -125,7 +125,8 @@ def _conclude(work: Work, sick: tuple[Place, ...], mended: Sequence[Mended]) -> 
 
 def _state(work: Work, made: Diagnosis) -> str:
     """Where the case stands: open, lost, mended (proof wanted), proven, partly, closed-ready or hand-over."""
-    mends = work.inquiry.mends
+    # What was mended before the inquiry moved on to another complaint proves nothing about this one.
+    mends = [m for m in work.inquiry.mends if m[0] > work.inquiry.begun]
     if mends:
         order, last = mends[-1]
         proof = next(

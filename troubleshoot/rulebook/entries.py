@@ -319,6 +319,8 @@ def symptom_of(link: Linker, full: str, pack: Pack, entry: Mapping[str, Any]) ->
         about=str(entry["about"]),
         family=str(entry["family"]),
         ask_first=link.refs("checks", entry.get("ask-first", ()), pack, entry, "ask-first "),
+        where=tuple(entry.get("where", ())),
+        when=tuple(entry.get("when", ())),
         file=str(entry["@file"]),
         line=int(entry["@line"]),
     )

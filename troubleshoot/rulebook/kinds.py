@@ -19,6 +19,8 @@ class Symptom:
     about: str
     family: str
     ask_first: tuple[str, ...]
+    where: tuple[str, ...] = ()
+    when: tuple[str, ...] = ()
     file: str = ""
     line: int = 0
 

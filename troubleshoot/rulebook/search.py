@@ -118,3 +118,18 @@ def find(rulebook: Rulebook, words: str, count: int = 5) -> list[tuple[str, floa
         if score > 0.0:
             scores.append((name, score * (1.0 + 2.0 * best)))
     return sorted(scores, key=lambda pair: (-pair[1], pair[0]))[:count]
+
+
+def sort(rulebook: Rulebook, family: str, where: str | None, when: str | None) -> list[str]:
+    """The symptoms of a family, those first that fit where and when the trouble shows; ties by name.
+
+    A symptom that says nothing of where or when fits anything, but less well than one that says so.
+    """
+
+    def misfit(name: str) -> int:
+        entry = rulebook.symptoms[name]
+        said = ((where, entry.where), (when, entry.when))
+        return sum(0 if asked in told else 1 if not told else 3 for asked, told in said if asked is not None)
+
+    names = [n for n, s in rulebook.symptoms.items() if s.family == family]
+    return sorted(names, key=lambda n: (misfit(n), n))

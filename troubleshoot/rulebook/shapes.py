@@ -23,6 +23,10 @@ Tool = Literal[
     "second-person", "battery", "magnet", "cold-pack", "fan", "programming-track", "thermometer", "stopwatch",
 ]  # fmt: skip
 Family = Literal["occupancy", "power", "turnouts", "signals", "control-bus", "rolling-stock"]
+Where = Literal["one", "several", "everywhere"]
+When = Literal[
+    "always", "at-switch-on", "as-a-train-passes", "as-it-throws", "now-and-then", "after-a-while", "weather"
+]
 Fact = str | list[str]
 
 
@@ -40,6 +44,8 @@ class SymptomShape(Shape):
     about: Name
     family: Family
     ask_first: list[Ref] = Field(default=[], alias="ask-first")
+    where: list[Where] = []
+    when: list[When] = []
     was: list[Name] = []
     replaces: Ref | None = None
 

@@ -1,6 +1,7 @@
 """Rules described for people in the terminal: packs, symptoms, causes, checks, remedies, cautions, and matrices."""
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
+from typing import Any
 
 from rich.console import Group, RenderableType
 from rich.table import Table
@@ -16,47 +17,41 @@ SHORT = {"always": "++", "usually": "+", "often": "(+)", "sometimes": "~", "seld
 
 def describe(rulebook: Rulebook, name: str | None) -> RenderableType:
     """Whatever a name stands for. Raises Problems with the nearest names when it stands for nothing."""
-    if name is None:
-        return Group(*(_pack(rulebook, p.name) for p in rulebook.packs))
-    if any(p.name == name for p in rulebook.packs):
-        return _pack(rulebook, name)
-    found: list[RenderableType] = []
-    for full in (name, *(f"{p.name}/{name}" for p in rulebook.packs)):
-        if full in rulebook.symptoms:
-            found.append(_symptom(rulebook, rulebook.symptoms[full]))
-        if full in rulebook.causes:
-            found.append(_cause(rulebook, rulebook.causes[full]))
-        if full in rulebook.checks:
-            found.append(_check(rulebook, rulebook.checks[full]))
-        if full in rulebook.remedies:
-            found.append(_remedy(rulebook, rulebook.remedies[full]))
-        if full in rulebook.cautions:
-            entry = rulebook.cautions[full]
-            found.append(Group(heading(f"Caution: {label(full)}"), line("hazard", entry.hazard), line("do", entry.do)))
-    if not found:
-        every = [
-            short(n)
-            for t in (
-                rulebook.symptoms,
-                rulebook.causes,
-                rulebook.checks,
-                rulebook.remedies,
-                rulebook.cautions,
-            )
-            for n in t
-        ]
-        hint = nearest(name, every)
-        raise Problems(
-            (
-                Problem(
-                    "rules",
-                    0,
-                    0,
-                    f"nothing is called {name!r}" + (f"; did you mean {hint!r}?" if hint else ""),
-                ),
-            )
-        )
-    return Group(*found)
+    found = entries(rulebook, name)
+    parts: list[RenderableType] = [_pack(rulebook, p.name) for p in found["packs"]]
+    parts += [_symptom(rulebook, e) for e in found["symptoms"]]
+    parts += [_cause(rulebook, e) for e in found["causes"]]
+    parts += [_check(rulebook, e) for e in found["checks"]]
+    parts += [_remedy(rulebook, e) for e in found["remedies"]]
+    for entry in found["cautions"]:
+        title = heading(f"Caution: {label(entry.name)}")
+        parts.append(Group(title, line("hazard", entry.hazard), line("do", entry.do)))
+    return Group(*parts)
+
+
+def entries(rulebook: Rulebook, name: str | None) -> dict[str, list[Any]]:
+    """The packs, or everything that a name stands for, by kind. Raises Problems with the nearest name."""
+    tables: dict[str, Mapping[str, Any]] = {
+        "symptoms": rulebook.symptoms,
+        "causes": rulebook.causes,
+        "checks": rulebook.checks,
+        "remedies": rulebook.remedies,
+        "cautions": rulebook.cautions,
+    }
+    packs = [p for p in rulebook.packs if name is None or p.name == name]
+    found: dict[str, list[Any]] = {"packs": packs} | {kind: [] for kind in tables}
+    if packs or name is None:
+        return found
+    for said in (name, *(f"{p.name}/{name}" for p in rulebook.packs)):
+        full = rulebook.former.get(said, said)
+        for kind, table in tables.items():
+            if full in table and table[full] not in found[kind]:
+                found[kind].append(table[full])
+    if not any(found.values()):
+        hint = nearest(name, [short(n) for table in tables.values() for n in table])
+        text = f"nothing is called {name!r}" + (f"; did you mean {hint!r}?" if hint else "")
+        raise Problems((Problem("rules", 0, 0, text),))
+    return found
 
 
 def _pack(rulebook: Rulebook, name: str) -> RenderableType:

@@ -5,8 +5,8 @@ on every screen; words and numbers side by side. Text of users and packs is neve
 colour and at 60 columns. What is true is left to `diagnosis`; here it is only worded and drawn.
 """
 
-import math
-from collections.abc import Callable, Iterable, Iterator, Sequence
+import re
+from collections.abc import Callable, Iterator, Sequence
 from contextlib import contextmanager
 from typing import TextIO
 
@@ -16,23 +16,23 @@ from rich.rule import Rule
 from rich.table import Table
 from rich.text import Text
 
-from troubleshoot.diagnosis import CheckStep, Diagnosis, Limit, Ranked, RemedyStep
+from troubleshoot.diagnosis import CheckStep, Diagnosis, Ranked
 from troubleshoot.layout import Place
-from troubleshoot.quantities import show
 from troubleshoot.rulebook import Rulebook, short
 from troubleshoot.rulebook.words import spoken
 
-WAITS = {
-    "block": "Nobody may use {place} meanwhile",
-    "district": "The power district of {place} stands still meanwhile",
-    "layout": "The whole layout stands still meanwhile",
-}
 BAR = 12
+_STEERING = re.compile(r"[\x00-\x08\x0b-\x1f\x7f-\x9f\u202a-\u202e\u2066-\u2069]")
 
 
 def console(file: TextIO | None = None, width: int | None = None, plain: bool = False) -> Console:
     """A console that obeys NO_COLOR and the width of the terminal."""
     return Console(file=file, width=width, highlight=False, markup=False, emoji=False, no_color=plain or None)
+
+
+def printable(text: str) -> str:
+    """Text of users and packs without signs that would steer a terminal."""
+    return _STEERING.sub("\ufffd", text)
 
 
 def label(name: str) -> str:
@@ -42,12 +42,12 @@ def label(name: str) -> str:
 
 def heading(title: str, style: str = "bold") -> RenderableType:
     """A section's title with a rule under the whole width."""
-    return Rule(Text(title, style=style), align="left", style="dim", characters="─")
+    return Rule(Text(printable(title), style=style), align="left", style="dim", characters="─")
 
 
 def block(text: str, style: str = "", indent: int = 2) -> RenderableType:
     """An indented paragraph."""
-    return Padding(Text(text.strip(), style=style), (0, 0, 0, indent))
+    return Padding(Text(printable(text).strip(), style=style), (0, 0, 0, indent))
 
 
 def line(name: str, text: str, style: str = "") -> RenderableType:
@@ -55,7 +55,7 @@ def line(name: str, text: str, style: str = "") -> RenderableType:
     grid = Table.grid(padding=(0, 1))
     grid.add_column(width=10, no_wrap=True)
     grid.add_column(ratio=1)
-    grid.add_row(Text(name, style="dim"), Text(text.strip(), style=style))
+    grid.add_row(Text(name, style="dim"), Text(printable(text).strip(), style=style))
     return Padding(grid, (0, 0, 0, 2))
 
 
@@ -142,138 +142,6 @@ def full_ranking(made: Diagnosis, count: int = 8) -> RenderableType:
     return Group(*parts)
 
 
-def _band(limit: Limit, unit: str) -> str:
-    if math.isinf(limit.high):
-        return f"above {show(limit.low, unit)}" if limit.low else "anything"
-    if limit.low <= 0.0:
-        return f"up to {show(limit.high, unit)}"
-    return f"{show(limit.low, unit)} to {show(limit.high, unit)}"
-
-
-def reading_lines(rulebook: Rulebook, step: CheckStep) -> list[RenderableType]:
-    """What healthy and faulty read on this layout, and from which figures that follows."""
-    unit = step.check.unit or ""
-    parts = []
-    figures: dict[str, str] = {}
-    for limit in step.limits:
-        name = "healthy" if limit.sound else label(limit.outcome)
-        causes = (
-            ""
-            if limit.sound
-            else "; ".join(rulebook.causes[c].says for c in limit.speaks_for[:2] if c in rulebook.causes)
-        )
-        parts.append(
-            line(
-                "healthy" if limit.sound else "reads",
-                f"{_band(limit, unit)}"
-                + ("" if limit.sound else f"  {name}")
-                + (f" — speaks for: {causes}" if causes else ""),
-            )
-        )
-        if limit.formula:
-            shown = ", ".join(f"{s} {show(v, u)}{' (assumed)' if a else ''}" for s, v, u, a in limit.data)
-            figures.setdefault(
-                limit.formula.split(" x ", 1)[-1] if " x " in limit.formula[:6] else limit.formula, shown
-            )
-    for formula, shown in figures.items():
-        parts.append(line("from", f"{formula}; {shown}", "dim"))
-    return parts
-
-
-def caution_lines(
-    rulebook: Rulebook, names: Iterable[str], seen: frozenset[str] = frozenset(), looking: bool = False
-) -> list[RenderableType]:
-    """Hazards and what to do about them, before the step itself; for mere looking, the hazard alone."""
-    parts: list[RenderableType] = []
-    known = [n for n in names if n in rulebook.cautions]
-    for entry in (rulebook.cautions[n] for n in known if n not in seen):
-        parts.append(line("CAUTION", entry.hazard if looking else f"{entry.hazard} {entry.do}", "yellow"))
-    again = [label(n) for n in known if n in seen]
-    if again:
-        parts.append(line("CAUTION", "as before: " + ", ".join(again), "yellow"))
-    return parts
-
-
-def check_lines(rulebook: Rulebook, step: CheckStep, seen: frozenset[str] = frozenset()) -> list[RenderableType]:
-    """One check, in the order a person needs it. Cautions shown before are named, not spelt out again."""
-    check, place = step.check, step.place.name
-    parts: list[RenderableType] = [heading(check.asks.replace("{place}", place))]
-    looking = check.unit is None and not check.set_up and check.tool == "none"
-    parts += caution_lines(rulebook, step.prepared.cautions, seen, looking)
-    for name in step.prepared.leave:
-        parts.append(line("first undo", rulebook.set_ups[name].undo.replace("{place}", place)))
-    for name in step.prepared.enter:
-        parts.append(line("first", rulebook.set_ups[name].do.replace("{place}", place)))
-    if check.how:
-        parts.append(line("do", check.how.replace("{place}", place)))
-    if check.drawing:
-        parts.append(Padding(Text(check.drawing, no_wrap=True, overflow="crop"), (0, 0, 0, 4)))
-    parts += reading_lines(rulebook, step)
-    if check.usual_mistake:
-        parts.append(line("mistake", check.usual_mistake))
-    parts.append(line("takes", _takes(step)))
-    waits = WAITS.get(waiting(rulebook, step))
-    if waits:
-        parts.append(line("waits", waits.replace("{place}", place)))
-        parts.append(line("call out", call_out(rulebook, step)))
-    return parts
-
-
-def waiting(rulebook: Rulebook, step: CheckStep) -> str:
-    """The most that stands still during a step: nothing, block, district or layout."""
-    order = ("nothing", "block", "district", "layout")
-    stops = [step.check.keeps_waiting, *(rulebook.set_ups[s].stops for s in step.prepared.enter)]
-    return max(stops, key=order.index)
-
-
-def call_out(rulebook: Rulebook, step: CheckStep) -> str:
-    """A sentence to call out to the others."""
-    what = {"block": f"Keep clear of {step.place.name}", "district": f"Power goes at {step.place.name}"}
-    first = what.get(waiting(rulebook, step), "All stop, track power goes off")
-    return f"“{first}, {max(1, math.ceil(step.minutes))} minutes!”"
-
-
-def _takes(step: CheckStep) -> str:
-    minutes = f"about {step.minutes:.0f} min" if step.minutes >= 1 else "under a minute"
-    tool = "" if step.check.tool == "none" else f", with {step.check.tool.replace('-', ' ')}"
-    return minutes + tool
-
-
-def remedy_lines(rulebook: Rulebook, step: RemedyStep, seen: frozenset[str] = frozenset()) -> list[RenderableType]:
-    """One remedy and its proof. Cautions shown before in this inquiry are named, not spelt out again."""
-    remedy, place = step.remedy, step.place.name
-    causes = "; ".join(rulebook.causes[c].says for c in remedy.mends if c in rulebook.causes)
-    parts: list[RenderableType] = [heading(f"Mend: {label(remedy.name)} at {place}", "bold green")]
-    parts += caution_lines(rulebook, step.cautions, seen)
-    parts += [
-        line("mends", f"{causes} ({chance(step.chance)})"),
-        line("do", remedy.do.replace("{place}", place)),
-    ]
-    price = {
-        "nothing": "",
-        "parts": ", and parts",
-        "cuts-wire": "; cuts a wire",
-        "cuts-rail": "; cuts the rail",
-    }
-    parts.append(line("takes", f"about {remedy.minutes:.0f} min{price.get(remedy.price, '; lifts a bus')}"))
-    parts.append(line("proof", proof_text(rulebook, step)))
-    return parts
-
-
-def proof_text(rulebook: Rulebook, step: RemedyStep) -> str:
-    """The proof test in a sentence."""
-    proof = step.remedy.proof
-    check = rulebook.checks[proof.check]
-    text = f"{check.asks.replace('{place}', step.place.name)} must show: {check.labels[proof.outcome]}"
-    if proof.quiet_seconds:
-        text += f"; and quiet for {_spell(proof.quiet_seconds)}"
-    return text + (f"; and {proof.also}" if proof.also else "")
-
-
-def _spell(seconds: float) -> str:
-    return f"{seconds / 3600:g} h" if seconds >= 3600 else f"{seconds / 60:g} min"
-
-
 def why_lines(made: Diagnosis, step: CheckStep) -> RenderableType:
     """Which suspects a check separates and by how much."""
     table = Table(box=None, padding=(0, 1), show_edge=False)
@@ -328,30 +196,6 @@ def overview(rulebook: Rulebook, made: Diagnosis, title: str, last_order: int = 
             )
         )
     return Group(*parts)
-
-
-def step_screen(rulebook: Rulebook, made: Diagnosis, seen: frozenset[str] = frozenset()) -> RenderableType:
-    """The step advised."""
-    parts: list[RenderableType] = []
-    if isinstance(made.step, CheckStep):
-        parts += check_lines(rulebook, made.step, seen)
-        if made.together:
-            names = ", ".join(f"{label(s.check.name)} at {s.place.name}" for s in made.together)
-            parts.append(line("while there", names))
-    elif isinstance(made.step, RemedyStep):
-        parts += remedy_lines(rulebook, made.step, seen)
-    minutes = made.at_hand.minutes
-    needed = (made.step.expected if made.step else None) or (made.repair.expected if made.repair else 0.0)
-    if minutes is not None and needed and needed > minutes and made.stopgaps:
-        parts.append(heading(f"About {needed:.0f} minutes are expected; you have {minutes:.0f}"))
-        parts += [line("stopgap", f"{s.do} ({s.minutes:.0f} min, if it is {label(s.cause)})") for s in made.stopgaps]
-    return Group(*parts)
-
-
-def card(rulebook: Rulebook, step: CheckStep | RemedyStep) -> RenderableType:
-    """A step on a card of its own, to print and take under the table."""
-    lines = check_lines(rulebook, step) if isinstance(step, CheckStep) else remedy_lines(rulebook, step)
-    return Group(*lines, line("read", "______________________   time ________"))
 
 
 def places_text(places: Sequence[Place], count: int = 6) -> str:

@@ -3,7 +3,7 @@
 A case is one readable YAML file. Events are only added; `takes-back: n` undoes event n, so nothing is ever lost.
 Unknown keys and unknown kinds of events are kept as they are. Saving is atomic, and refuses to overwrite a file
 that somebody else has changed since it was read. Resuming is replaying. What an event says is judged here in form
-only; what the events mean is left to `inquiry` and `diagnosis`.
+only (`events`); what the events mean is left to `inquiry` and `diagnosis`.
 """
 
 import contextlib
@@ -16,33 +16,13 @@ from datetime import datetime, timezone
 from pathlib import Path
 from typing import Any
 
+from troubleshoot.casebook.events import record_of
 from troubleshoot.documents import Document, Problem, Problems, parse, read_text, write
-from troubleshoot.inquiry import (
-    Answer,
-    AtHand,
-    Complaint,
-    Inquiry,
-    Mend,
-    Note,
-    ProofSeen,
-    PutAside,
-    Record,
-    SetUpChange,
-)
-from troubleshoot.quantities import Unreadable, read_reading
+from troubleshoot.inquiry import Inquiry
+from troubleshoot.quantities import Unreadable
 from troubleshoot.rulebook import Rulebook
 
 FORMAT = 1
-KINDS = ("symptom", "answer", "set-up", "remedy", "proof", "time", "note", "takes-back", "closed", "packs")
-_PERIOD = re.compile(r"([0-9]{1,9}(?:\.[0-9]{1,9})?)\s*(s|min|h|d)")
-_SECONDS = {"s": 1.0, "min": 60.0, "h": 3600.0, "d": 86400.0}
-_WORDS: Mapping[str, tuple[str, ...]] = {
-    "state": ("entered", "left"),
-    "result": ("fixed", "partly", "not-fixed"),
-    "aside": ("not-sure", "cant-do", "already-tried"),
-    "may-stop": ("nothing", "block", "district", "layout"),
-}
-"""What these keys of an event may say."""
 
 
 class NotSaved(Problems):
@@ -90,24 +70,6 @@ class Case:
 
 def _whole(said: Any) -> int:
     return int(said) if isinstance(said, int) or (isinstance(said, str) and said.isdigit()) else -1
-
-
-def period(text: Any) -> float:
-    """A period such as `45 min` or `1 h` in seconds; 0 for nothing. Raises Unreadable."""
-    if text in (None, ""):
-        return 0.0
-    match = _PERIOD.fullmatch(str(text).strip())
-    if not match:
-        raise Unreadable(f"{text!r} is no period; write such as '45 min', '2 h' or '1 d'")
-    return float(match[1]) * _SECONDS[match[2]]
-
-
-def spell(seconds: float) -> str:
-    """Seconds as a period that `period` reads."""
-    for unit in ("d", "h", "min"):
-        if seconds >= _SECONDS[unit] and (seconds / _SECONDS[unit]) % 1 == 0:
-            return f"{seconds / _SECONDS[unit]:g} {unit}"
-    return f"{seconds:g} s"
 
 
 def new(folder: Path, name: str, layout: str | None, packs: Mapping[str, str]) -> Case:
@@ -241,11 +203,12 @@ def take_back(case: Case) -> dict[str, Any] | None:
 
     Set-ups stay as they are: what has been lifted or switched off is still so, whatever answer is taken back.
     """
-    for number, event in reversed(list(case.standing())[1:]):
-        if "set-up" not in event:
-            add(case, {"takes-back": number})
-            return event
-    return None
+    standing = [(n, e) for n, e in case.standing() if "set-up" not in e]
+    number, event = standing[-1]
+    if len(standing) < 2:
+        return None
+    add(case, {"takes-back": number})
+    return event
 
 
 def inquiry(case: Case, rulebook: Rulebook | None = None) -> Inquiry:
@@ -278,66 +241,6 @@ def unknown_names(case: Case, rulebook: Rulebook) -> list[str]:
         if k in event
     )
     return sorted({name for name in said if name not in known})
-
-
-def record_of(
-    event: Mapping[str, Any], former: Mapping[str, str] | None = None, rulebook: Rulebook | None = None
-) -> Record | None:
-    """One event as a record; None for kinds this version does not know. Raises Unreadable."""
-
-    def name(key: str) -> str:
-        said = str(event[key])
-        return (former or {}).get(said, said)
-
-    if not any(kind in event for kind in KINDS):
-        return None
-    place = str(event["at"]) if event.get("at") is not None else None
-    for key, allowed in _WORDS.items():
-        if key in event and event[key] is not None and str(event[key]) not in allowed:
-            raise Unreadable(f"{key} {event[key]!r} is not known; it is one of {', '.join(allowed)}")
-    if "symptom" in event:
-        return _complaint(event, name("symptom"))
-    if "answer" in event:
-        return _answer(event, name("answer"), place, rulebook)
-    if "set-up" in event:
-        return SetUpChange(name("set-up"), place, str(event.get("state", "entered")) == "entered")
-    if "remedy" in event:
-        return Mend(name("remedy"), place, str(event.get("result", "fixed")))
-    if "proof" in event:
-        if event.get("outcome") not in ("passed", "failed"):
-            raise Unreadable(f"outcome {event.get('outcome')!r} of a proof is not known; it is passed or failed")
-        return ProofSeen(name("proof"), place, event["outcome"] == "passed", period(event.get("quiet")))
-    if "time" in event:
-        minutes = event["time"]
-        if not isinstance(minutes, int | float | None):
-            raise Unreadable(f"time {minutes!r} is no number of minutes")
-        return AtHand(float(minutes) if minutes is not None else None, event.get("may-stop"))
-    return Note(str(event["note"])) if "note" in event else None
-
-
-def _complaint(event: Mapping[str, Any], symptom: str) -> Complaint:
-    sick = event.get("sick") or []
-    if not isinstance(sick, list):
-        raise Unreadable(f"sick {sick!r} is no list of places; write [{sick}]")
-    about = str(event["about"]) if event.get("about") is not None else None
-    return Complaint(symptom, about, tuple(str(s) for s in sick), period(event.get("longest-quiet")))
-
-
-def _answer(event: Mapping[str, Any], check: str, place: str | None, rulebook: Rulebook | None) -> Record | None:
-    if "aside" in event:
-        return PutAside(check, place, str(event["aside"]))
-    how = str(event.get("how", "seen"))
-    entry = rulebook.checks.get(check) if rulebook else None
-    if "reading" not in event:
-        outcome = str(event.get("outcome"))
-        if entry is not None and outcome not in entry.outcomes:
-            raise Unreadable(f"{outcome!r} is no answer to {check}; it has {', '.join(entry.outcomes)}")
-        return Answer(check, place, outcome, None, how)
-    if entry is None:
-        return None
-    if entry.unit is None:
-        raise Unreadable(f"{check} is a question and takes no reading; it has {', '.join(entry.outcomes)}")
-    return Answer(check, place, None, read_reading(str(event["reading"]), entry.unit), how)
 
 
 def cases_in(folder: Path) -> tuple[list[Case], list[Problem]]:
