@@ -58,7 +58,7 @@ def read(check: str, text: str, place: str | None = None) -> Answer:
     return Answer(f"core/{check}", place, None, read_reading(text, str(core().checks[f"core/{check}"].unit)), "typed")
 
 
-def made(*records: Record, symptom: str = PHANTOM, about: str = "yard-2", where: str = "club") -> Diagnosis:
+def made(*records: Record, symptom: str = PHANTOM, about: str | None = "yard-2", where: str = "club") -> Diagnosis:
     """The diagnosis of an inquiry on a bundled layout."""
     return diagnose(layout(where), core(), Inquiry((Complaint(symptom, about), *records)))
 
@@ -69,6 +69,12 @@ def data(diagnosis: Diagnosis, rulebook: Rulebook | None = None) -> str:
 
 
 ASKED_FIRST = (said("danger-signs", "none"), said("what-changed", "nothing"), said("who-else-is-sick", "only-this"))
+LED = (*ASKED_FIRST, said("when-worse", "damp"), said("how-it-develops", "back-each-season"))
+
+
+def first_place(symptom: str) -> str | None:
+    """The first place of the club that may show a symptom; none for what the whole layout shows."""
+    return next((p.name for p in layout().places_of(core().symptoms[symptom].about)), None)
 
 
 def steps(diagnosis: Diagnosis) -> list[CheckStep]:
@@ -97,11 +103,11 @@ def walk(symptom: str, about: str, truth: str, dice: random.Random, where: str =
 
 @cache
 def walks() -> tuple[tuple[Diagnosis, ...], ...]:
-    """A walk for every fourth cause of every symptom, each step of it."""
+    """A walk for every eighth cause of every symptom, each step of it."""
     found = []
     for symptom in sorted(core().symptoms):
-        places = layout().places_of(core().symptoms[symptom].about)
-        for number, cause in enumerate(core().causes_of(symptom)[::4]):
+        places = layout().places_of(core().symptoms[symptom].about) or (Place("layout", "the layout"),)
+        for number, cause in enumerate(core().causes_of(symptom)[::8]):
             about = places[(7 * number) % len(places)].name
             found.append(tuple(walk(symptom, about, cause.name, random.Random(f"{symptom} {cause.name}"))))
     return tuple(found)
@@ -188,7 +194,7 @@ for symptom in sorted(book.symptoms):
     said = [Answer(c.name, None, c.outcomes[i % len(c.outcomes)])
             for i, c in enumerate(book.checks.values()) if c.finding in book.spoken_of(symptom)][::5]
     for records in ([], said):
-        made = diagnose(club, book, Inquiry((Complaint(symptom, places[1].name), *records)))
+        made = diagnose(club, book, Inquiry((Complaint(symptom, places[0].name if places else None), *records)))
         print(json.dumps(as_data(book, made)))
 """
 
@@ -252,7 +258,7 @@ def test_the_evidence_of_a_line_adds_up() -> None:
 def test_what_the_symptom_asks_first_is_asked_first() -> None:
     """The first questions are those of the symptom, in its order, under every symptom."""
     for symptom, entry in core().symptoms.items():
-        place = layout().places_of(entry.about)[0].name
+        place = first_place(symptom)
         records: list[Record] = []
         for name in entry.ask_first:
             step = made(*records, symptom=symptom, about=place).step
@@ -301,7 +307,7 @@ def test_what_may_not_stop_vetoes_checks(most: str) -> None:
     reach = WAITING.index(most)
     beyond = 0
     for symptom in core().symptoms:
-        place = layout().places_of(core().symptoms[symptom].about)[0].name
+        place = first_place(symptom)
         first = [PutAside(n) for n in core().symptoms[symptom].ask_first]
         for one in (made(AtHand(None, most), *first[:i], symptom=symptom, about=place) for i in range(4)):
             assert all(WAITING.index(w) <= reach for s in steps(one) for w in stopped(s.check))
@@ -336,10 +342,10 @@ def test_a_standing_set_up_makes_its_checks_cheaper_in_the_advice() -> None:
     leave = replace(enter, entered=False)
 
     def minutes(*records: Record) -> float:
-        found = [s for s in steps(made(*ASKED_FIRST, *records)) if "core/stock-off" in s.check.set_up]
-        return next(s.minutes for s in found if s.check.name == "core/block-leak-ohms")
+        return next(s.minutes for s in steps(made(*LED, *records)) if s.check.name == "core/block-leak-ohms")
 
     saved = core().set_ups["core/stock-off"].enter
+    assert "core/stock-off" in core().checks["core/block-leak-ohms"].set_up
     assert minutes() == pytest.approx(minutes(enter) + saved)
     assert minutes(enter, leave) == pytest.approx(minutes())
     assert made(enter, leave).in_force == ()
@@ -372,6 +378,7 @@ def test_a_long_mend_is_confirmed_first() -> None:
         findings = {core().checks[n].finding for n, _ in asked}
         assert any(
             core().checks[b].finding in findings
+            or core().checks[b].finding not in core().spoken_of(str(end.symptom))
             or b in end.deduced.vetoed
             or layout().kit.get(core().checks[b].tool) == "no"
             or minutes_of(core(), core().checks[b], frozenset()) > end.step.minutes / 2
@@ -382,11 +389,8 @@ def test_a_long_mend_is_confirmed_first() -> None:
     assert seen > 5
 
 
-LED = (*ASKED_FIRST, said("when-worse", "damp"), said("how-it-develops", "back-each-season"))
-
-
 def test_without_the_confirming_check_a_long_mend_waits() -> None:
-    """Everything points at damp ballast: its leak in ohms is asked before an hour of drying, and dropped if put aside."""
+    """Everything points at damp ballast: its leak in ohms is asked before an hour of drying, unless put aside."""
     strong = (*LED, said("clears-when-input-lifted", "yes"), said("clears-when-feed-lifted", "no"))
     wanted, aside = made(*strong), made(*strong, PutAside("core/block-leak-ohms"))
 
@@ -444,7 +448,7 @@ def test_a_stop_shows_no_step() -> None:
 def test_after_make_safe_no_live_check_is_offered() -> None:
     """A warm part leaves only checks without power or behind a limit, in every walk from there."""
     for symptom in core().symptoms:
-        place = layout().places_of(core().symptoms[symptom].about)[0].name
+        place = first_place(symptom)
         records: list[Record] = [said("danger-signs", "warm-part")]
         for _ in range(8):
             one = made(*records, symptom=symptom, about=place)
@@ -574,7 +578,7 @@ def test_what_contradicts_everything_else_is_asked_again_once() -> None:
 
     assert [o.check for o in once.ask_again] == ["core/when-worse"]
     assert again.ask_again == ()
-    assert again.ranking == once.ranking
+    assert [(r.cause, r.chance) for r in again.ranking] == [(r.cause, r.chance) for r in once.ranking]
     assert made(*clear, said("when-worse", "no-pattern"), about="harbour-2").ask_again == ()
 
 

@@ -140,14 +140,15 @@ class Loop(Asking):
         return self._saved()
 
     def _quiet_before(self) -> None:
-        """Ask once for the longest quiet spell before the mend: the proof must outlast it."""
+        """Ask for the longest quiet spell before the mend, unless it is known: the proof must outlast it."""
         first = next(e for _, e in reversed(list(self.session.case.standing())) if "symptom" in e)
         if "longest-quiet" in first:
             return
         asks = "How long was it quiet at most before the mend? (such as 2 h; - if the trouble was there all the time)"
         spell = self._spell(Prompt(asks, typed=True, topic="longest-quiet", default="-"))
-        again = {k: v for k, v in first.items() if k != "when"}
-        self.session.add({**again, "longest-quiet": casebook.spell(spell or 0.0)})
+        if spell:
+            again = {k: v for k, v in first.items() if k != "when"}
+            self.session.add({**again, "longest-quiet": casebook.spell(spell)})
 
     def _quiet(self, step: RemedyStep, wanted: float) -> float | None:
         """How long it has been quiet, in seconds; None when that is not known."""
