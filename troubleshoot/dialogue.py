@@ -64,20 +64,22 @@ class Asker(Protocol):
 def match(prompt: Prompt, typed: str) -> str | None:
     """What a typed line means: a number, a command's key, an option's value; else the text itself where allowed."""
     said = typed.strip()
+    if not said:
+        return prompt.default or None
+    low = said.lower()
     for option in prompt.commands:
-        if said.lower() in (option.key.lower(), option.value, option.value.lstrip("!")):
+        if low in (option.key.lower(), option.value, option.value.lstrip("!"), option.label.lower()):
             return option.value
-    if said.isdigit() and not prompt.typed and 1 <= int(said) <= len(prompt.options):
-        return prompt.options[int(said) - 1].value
+    number = int(said) if said.isascii() and said.isdigit() and len(said) < 4 else 0
+    if not prompt.typed and 1 <= number <= len(prompt.options):
+        return prompt.options[number - 1].value
     for option in prompt.options:
-        if said.lower() in (option.value.lower(), option.label.lower()) or (option.key and said.lower() == option.key):
+        if low in (option.value.lower(), option.label.lower()) or (option.key and low == option.key):
             return option.value
-    starts = [o.value for o in prompt.options if said and o.value.lower().startswith(said.lower())]
-    if len(starts) == 1 and not prompt.typed:
-        return starts[0]
-    if prompt.typed and said:
+    if prompt.typed:
         return said
-    return prompt.default or None if not said else None
+    starts = [o.value for o in prompt.options if o.value.lower().startswith(low)]
+    return starts[0] if len(starts) == 1 else None
 
 
 @dataclass

@@ -21,6 +21,7 @@ from troubleshoot.rulebook import Rulebook
 KINDS = ("symptom", "answer", "set-up", "remedy", "proof", "time", "note", "takes-back", "closed", "packs")
 _PERIOD = re.compile(r"([0-9]{1,9}(?:\.[0-9]{1,9})?)\s*(s|min|h|d)")
 _SECONDS = {"s": 1.0, "min": 60.0, "h": 3600.0, "d": 86400.0}
+LONGEST = 3650 * 86400.0
 _WORDS: Mapping[str, tuple[str, ...]] = {
     "state": ("entered", "left"),
     "result": ("fixed", "partly", "not-fixed"),
@@ -37,15 +38,18 @@ def period(text: Any) -> float:
     match = _PERIOD.fullmatch(str(text).strip())
     if not match:
         raise Unreadable(f"{text!r} is no period; write such as '45 min', '2 h' or '1 d'")
-    return float(match[1]) * _SECONDS[match[2]]
+    seconds = float(match[1]) * _SECONDS[match[2]]
+    if seconds > LONGEST:
+        raise Unreadable(f"{text!r} is longer than ten years; look for a slip")
+    return seconds
 
 
 def spell(seconds: float) -> str:
     """Seconds as a period that `period` reads."""
     for unit in ("d", "h", "min"):
         if seconds >= _SECONDS[unit] and (seconds / _SECONDS[unit]) % 1 == 0:
-            return f"{seconds / _SECONDS[unit]:g} {unit}"
-    return f"{seconds:g} s"
+            return f"{seconds / _SECONDS[unit]:.0f} {unit}"
+    return f"{seconds:.3f}".rstrip("0").rstrip(".") + " s"
 
 
 def record_of(

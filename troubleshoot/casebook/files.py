@@ -69,7 +69,7 @@ class Case:
 
 
 def _whole(said: Any) -> int:
-    return int(said) if isinstance(said, int) or (isinstance(said, str) and said.isdigit()) else -1
+    return int(said) if isinstance(said, int) or (isinstance(said, str) and re.fullmatch(r"[0-9]{1,9}", said)) else -1
 
 
 def new(folder: Path, name: str, layout: str | None, packs: Mapping[str, str]) -> Case:

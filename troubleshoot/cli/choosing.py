@@ -35,7 +35,7 @@ def choose_symptom(rulebook: Rulebook, who: Asker, out: screen.Console) -> str:
         said = who.ask(
             Prompt("Say it in your own words, or type the number of what is nearest", typed=True, topic="symptom")
         )
-        if said.isdigit() and 1 <= int(said) <= len(families):
+        if said.isascii() and said.isdigit() and len(said) < 4 and 1 <= int(said) <= len(families):
             chosen = _sorted(rulebook, families[int(said) - 1][0], who)
         else:
             found = [name for name, _ in find(rulebook, said)]

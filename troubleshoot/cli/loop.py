@@ -28,7 +28,7 @@ class Loop(Asking):
             return self._saved()
 
     def _saved(self) -> int:
-        self.out.print(f"\nSaved. Go on with: troubleshoot resume {self.session.case.path}")
+        self.out.print(f"\nSaved. Go on with: troubleshoot resume {self.session.case.path}", soft_wrap=True)
         return PAUSED
 
     def _turn(self, made: Diagnosis) -> int | None:
@@ -180,7 +180,8 @@ class Loop(Asking):
         self.session.close()
         self.out.print(screen.heading("Closed, proven mended", "bold green"))
         where = f"{screen.label(mend.remedy)} at {mend.place or made.subject.name}"
-        self.out.print(screen.block(f"{where}. Kept in {self.session.case.path}"))
+        self.out.print(screen.block(where))
+        self.out.print(f"  Kept in {self.session.case.path}", soft_wrap=True)
         return DONE
 
     def _agreed(self, asks: str, no: str, topic: str) -> bool:

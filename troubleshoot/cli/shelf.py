@@ -1,6 +1,7 @@
 """The shelf of cases: list them, show one."""
 
 import json
+from pathlib import Path
 from typing import Any
 
 import click
@@ -12,13 +13,18 @@ from troubleshoot.diagnosis import as_data
 from troubleshoot.rulebook import rules_folder
 
 
+def demo_folder() -> Path:
+    """Where the bundled demo cases are: beside the bundled rules."""
+    return rules_folder().parent / "cases"
+
+
 @click.command("cases")
 @click.option("--cases", "folder", help="Folder of case files.")
 @click.option("--demo", is_flag=True, help="List the bundled demo cases instead.")
 @click.option("--json", "as_json", is_flag=True, help="Print as JSON.")
 def cases_command(folder: str | None, demo: bool, as_json: bool) -> int:
     """List cases, newest first. A file that cannot be read never hides the others."""
-    where = rules_folder().parent / "cases" if demo else cases_folder(folder)
+    where = demo_folder() if demo else cases_folder(folder)
     cases, problems = casebook.cases_in(where)
     lines: list[dict[str, Any]] = []
     for case in cases:
@@ -54,7 +60,8 @@ def cases_command(folder: str | None, demo: bool, as_json: bool) -> int:
 @click.option("--width", type=int, help="Columns of the screen.")
 def show_command(case: str, as_json: bool, width: int | None) -> int:
     """Show a case: what was seen, done and read, and what follows."""
-    session = resume(case_path(case))
+    path, demo = case_path(case), demo_folder() / f"{case}.yaml"
+    session = resume(demo if demo.is_file() and not path.exists() else path)
     made = session.diagnosis()
     if as_json:
         data = as_data(session.rulebook, made)

@@ -84,12 +84,10 @@ def stem(word: str) -> str:
 
 def tokens(text: str) -> list[str]:
     """The meanings in a text, in order."""
-    flat = text.lower().replace("power-up", "powerup").replace("power up", "powerup").replace("switch on", "switchon")
-    flat = (
-        flat.replace("short circuit", "shortcircuit")
-        .replace("don't", "not")
-        .replace("doesn't", "not")
-        .replace("won't", "not")
+    flat = re.sub(r"power(ed)?[- ]?up\b", "powerup", text.lower())
+    flat = re.sub(r"switch(ed|ing)?[- ]on\b|turn(ed|ing)?[- ]on\b", "switchon", flat)
+    flat = re.sub(
+        r"\b(do|does|did|wo|ca|is|are)n'?t\b|\bcannot\b", "not", flat.replace("short circuit", "shortcircuit")
     )
     words = re.findall(r"[a-z0-9]+", flat)
     meanings = []
