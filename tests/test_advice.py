@@ -307,6 +307,17 @@ def test_only_five_tests_are_judged_by_minutes() -> None:
     assert [r.expected is None for r in step.ranked] == [False] * 5 + [True] * 2
 
 
+def test_tests_are_ranked_by_information_per_minute() -> None:
+    """A clean split that takes long comes after a poor one that takes a minute, and ranks by bits over minutes."""
+    slow, quick = two_way("slow", 20, [YES, NO]), two_way("quick", 1, [(0.3, 0.7), (0.7, 0.3)])
+    step = advice.next_step([0.5, 0.5], [slow, quick], [Repair("a", 60, (0,)), Repair("b", 60, (1,))])
+
+    assert [r.index for r in step.ranked] == [1, 0]
+    assert [r.per_minute for r in step.ranked] == [
+        pytest.approx(advice.bits([0.5, 0.5], t) / t.minutes) for t in (quick, slow)
+    ]
+
+
 def test_a_useless_test_is_not_even_ranked() -> None:
     """A test that shows the same for every suspect is left out."""
     step = advice.next_step([0.5, 0.5], [two_way("flat", 0.1, [EVEN, EVEN])], [Repair("a", 30, (0, 1))])

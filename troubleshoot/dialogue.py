@@ -161,7 +161,7 @@ class TerminalAsker:
         rows = [f"  {o.key} {o.label}" for o in prompt.options] + [f"  {r}" for r in hints(prompt.commands, width - 2)]
         hint = "\n" + "\n".join(rows) + "\n " if rows else " "
         while True:
-            said = questionary.text(prompt.asks, default="", qmark="", instruction=hint).unsafe_ask()
+            said = questionary.text(_broken(prompt.asks, width), qmark="", instruction=hint).unsafe_ask()
             value = match(prompt, said)
             if value is not None:
                 return value
@@ -179,7 +179,7 @@ class TerminalAsker:
             choices.append(questionary.Separator("  " + "-" * 24))
             choices += [questionary.Choice(f"{o.key} {o.label}", value=o.value) for o in prompt.commands[:3]]
             choices += [questionary.Separator(f"   {row}") for row in hints(prompt.commands[3:], width - 4)]
-        question = questionary.select(prompt.asks, choices=choices, qmark="", instruction=" ")
+        question = questionary.select(_broken(prompt.asks, width), choices=choices, qmark="", instruction=" ")
         question.application.key_bindings = merge_key_bindings(
             [question.application.key_bindings or KeyBindings(), _keys(prompt)]
         )
@@ -217,6 +217,11 @@ def hints(commands: Sequence[Option], width: int) -> list[str]:
 def _wrapped(text: str, width: int) -> str:
     """A choice on as many lines as it needs, the later ones indented under the first."""
     return "\n     ".join(textwrap.wrap(text, width - 6)) or text
+
+
+def _broken(text: str, width: int) -> str:
+    """A question broken between words; its own lines stay lines."""
+    return "\n".join("\n ".join(textwrap.wrap(line, width - 2)) or line for line in text.split("\n"))
 
 
 def asker(plain: bool, read: TextIO, write: TextIO) -> Asker:

@@ -106,7 +106,7 @@ def brief_ranking(made: Diagnosis, count: int = 5) -> list[RenderableType]:
 def bar(value: float) -> str:
     """A chance as a bar of BAR characters."""
     full = round(value * BAR)
-    return "▮" * full + "▯" * (BAR - full)
+    return "■" * full + "·" * (BAR - full)
 
 
 def _where(entry: Ranked) -> str:
@@ -135,9 +135,10 @@ def full_ranking(made: Diagnosis, count: int = 8) -> RenderableType:
     if ruled:
         parts.append(heading("Ruled out by this layout"))
         parts += [block(r) for r in ruled]
-    if made.deduced.trace:
+    deduced = [f.sentence for f in made.deduced.trace if not f.rule.startswith("needs ")]
+    if deduced:
         parts.append(heading("What was deduced"))
-        parts += [block(f"- {f.sentence}") for f in made.deduced.trace if not f.rule.startswith("needs ")]
+        parts += [block(f"- {sentence}") for sentence in deduced]
     parts.append(block("10 dB are odds of ten to one, 3 dB of two to one. Chances are estimates.", "dim"))
     return Group(*parts)
 

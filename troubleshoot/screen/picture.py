@@ -42,5 +42,7 @@ def picture(*parts: RenderableType, width: int = 92) -> str:
         out.print(part)
     svg = out.export_svg(title="", theme=PAPER, font_aspect_ratio=0.61, unique_id="screen")
     svg = re.sub(r"@font-face \{.*?\}", "", svg, flags=re.S)
+    svg = re.sub(r"<!--.*?-->", "", svg, flags=re.S)
     svg = re.sub(r"<circle[^>]*/>", "", svg)
+    svg = svg.replace("<text class", '<text xml:space="preserve" class')
     return svg.replace("Fira Code", "DejaVu Sans Mono")

@@ -161,7 +161,7 @@ def step_screen(rulebook: Rulebook, made: Diagnosis, seen: frozenset[str] = froz
         parts += check_lines(rulebook, made.step, seen)
         if made.together:
             names = ", ".join(f"{label(s.check.name)} at {s.place.name}" for s in made.together)
-            parts.append(line("while there", names))
+            parts.append(line("then too", f"while the same things are off: {names}"))
     elif isinstance(made.step, RemedyStep):
         parts += remedy_lines(rulebook, made.step, seen)
     minutes = made.at_hand.minutes
