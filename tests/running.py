@@ -11,6 +11,8 @@ from pathlib import Path
 from typing import Any
 
 from troubleshoot.cli import main
+from troubleshoot.cli.session import resume
+from troubleshoot.diagnosis import CheckStep
 
 ROOT = Path(__file__).resolve().parents[1]
 ORDINARY = """
@@ -83,10 +85,11 @@ def opened(shelf: Path, *more: str, symptom: str = "phantom-occupancy", about: s
 
 def until_reading(path: str, unit: str) -> str:
     """Put questions of a case aside until a reading in `unit` is advised; its check."""
-    for _ in range(40):
-        step = ran("next", path, "--json").data["step"]
-        if step.get("unit") == unit:
-            return str(step["check"])
-        assert "check" in step, step
-        ran("answer", path, step["check"], "not-sure", "--at", step["at"])
+    session = resume(Path(path))
+    for _ in range(60):
+        step = session.diagnosis().step
+        assert isinstance(step, CheckStep), step
+        if step.check.unit == unit:
+            return step.check.name
+        session.add({"answer": step.check.name, "at": step.place.name, "aside": "not-sure"})
     raise AssertionError(f"no reading in {unit} is ever advised")

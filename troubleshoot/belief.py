@@ -276,10 +276,13 @@ def weigh(rows: Rows, seen: Sequence[Observation], mended: Sequence[Mended] = ()
     return Posterior(field, tuple(m / total for m in mass), tuple(evidence), surprise)
 
 
-def predicted(rows: Rows, one: Observation, seen: Sequence[Observation]) -> float:
-    """How likely an answer was under all the others: a very unlikely one is asked again before it is believed."""
-    others = [o for o in seen if o is not one]
-    before = weigh(rows, others)
+def mistaken(rows: Rows, posterior: Posterior, one: Observation) -> float:
+    """The chance, by everything said, that an answer was reported wrongly: it does not show what is really there."""
     table = rows.of(one.finding, one.place)
     shown = [seen_as(one.weights, one.error)]
-    return math.fsum(p * _likelihood(r, shown) for p, r in zip(before.chances, table, strict=True))
+    wrong = []
+    for chance, really in zip(posterior.chances, table, strict=True):
+        whole = _likelihood(really, shown)
+        right = math.fsum(p * w * (1.0 - one.error) for p, w in zip(really, one.weights, strict=True))
+        wrong.append(chance * (1.0 - right / whole) if whole > 0.0 else chance)
+    return math.fsum(wrong)

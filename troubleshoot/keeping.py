@@ -11,7 +11,7 @@ from collections.abc import Iterable
 from pathlib import Path
 from typing import Any
 
-FORMAT = "2"
+FORMAT = "3"
 """Changes whenever kept data change their meaning, so that older ones are left alone."""
 
 
@@ -31,20 +31,22 @@ def digest(parts: Iterable[bytes]) -> str:
     return sha.hexdigest()
 
 
-def _whole(data: Any) -> str:
-    body = json.dumps(data, sort_keys=True, separators=(",", ":"))
-    return hashlib.blake2b(body.encode(), digest_size=16).hexdigest()
+def _hash(body: bytes) -> str:
+    return hashlib.blake2b(body, digest_size=16).hexdigest()
 
 
 def take(mark: str, *further: Path) -> Any:
-    """What was kept under a hash, from further folders first; None when there is nothing whole."""
+    """What was kept under a hash, from further folders first; None when there is nothing whole.
+
+    The first line holds the mark and the hash of the second, which holds the data: one reading, one hash.
+    """
     for where in (*further, folder()):
         try:
-            kept = json.loads((where / f"{mark}.json").read_text(encoding="utf-8"))
+            head, _, body = (where / f"{mark}.json").read_bytes().partition(b"\n")
+            if head.decode("ascii", "replace") == f"{mark} {_hash(body)}":
+                return json.loads(body)
         except (OSError, ValueError):
             continue
-        if isinstance(kept, dict) and kept.get("digest") == mark and kept.get("whole") == _whole(kept.get("data")):
-            return kept["data"]
     return None
 
 
@@ -52,10 +54,10 @@ def keep(mark: str, data: Any, where: Path | None = None) -> None:
     """Keep a JSON-able form under a hash; in silence if the folder cannot be written."""
     target = where or folder()
     part = target / f".{mark}.{os.getpid()}.part"
-    kept = {"digest": mark, "whole": _whole(data), "data": data}
+    body = json.dumps(data, separators=(",", ":")).encode()
     try:
         target.mkdir(parents=True, exist_ok=True)
-        part.write_text(json.dumps(kept, separators=(",", ":")), encoding="utf-8")
+        part.write_bytes(f"{mark} {_hash(body)}\n".encode() + body)
         part.replace(target / f"{mark}.json")
     except OSError:
         part.unlink(missing_ok=True)

@@ -38,7 +38,8 @@ def where() -> str:
     """What the figures were measured on."""
     return (
         f"Measured with `python -m tests.benchmarks` on {platform.machine()}, {os.cpu_count()} cores, "
-        f"{platform.python_implementation()} {platform.python_version()}. Times move with the machine and its load."
+        f"{platform.python_implementation()} {platform.python_version()}, load {os.getloadavg()[0]:.1f}. "
+        "Times by the clock move with the machine and its load."
     )
 
 

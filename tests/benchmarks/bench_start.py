@@ -25,9 +25,10 @@ MOST_QUESTIONS = 60
 
 @dataclass(frozen=True)
 class Run:
-    """One run: seconds to the first question, peak MB there and at the end, seconds to each further question."""
+    """One run: seconds to the first question by the clock and of the processor, peak MB, seconds to further ones."""
 
     first: float
+    processor: float | None
     peak_first: float | None
     peak_last: float | None
     further: tuple[float, ...]
@@ -45,6 +46,15 @@ def _waits(process: "subprocess.Popen[bytes]") -> bool:
     return True
 
 
+def processor(pid: int) -> float | None:
+    """Seconds of processor time of a process, which other work on the machine hardly moves; None if not told."""
+    try:
+        told = Path(f"/proc/{pid}/stat").read_text(encoding="ascii").rsplit(")", 1)[1].split()
+    except OSError:
+        return None
+    return (int(told[11]) + int(told[12])) / float(os.sysconf("SC_CLK_TCK"))
+
+
 def start(cache: Path, whole: bool = False) -> Run:
     """Run the command with a cache folder up to its first question, or on until every question is put aside."""
     cases = Path(tempfile.mkdtemp())
@@ -56,7 +66,7 @@ def start(cache: Path, whole: bool = False) -> Run:
     with subprocess.Popen(command, stdin=pipe, stdout=pipe, stderr=pipe, env=env, cwd=ROOT, bufsize=0) as process:
         if not _waits(process):
             raise RuntimeError(f"no question came: {process.stderr.read().decode() if process.stderr else ''}")
-        first, memory = time.perf_counter() - began, peak(str(process.pid))
+        first, memory, used = time.perf_counter() - began, peak(str(process.pid)), processor(process.pid)
         last, further = memory, list[float]()
         assert process.stdin is not None
         while whole and len(further) < MOST_QUESTIONS:
@@ -69,7 +79,7 @@ def start(cache: Path, whole: bool = False) -> Run:
         process.stdin.close()
         process.stdout.read() if process.stdout else b""
     shutil.rmtree(cases)
-    return Run(first, memory, last, tuple(further))
+    return Run(first, used, memory, last, tuple(further))
 
 
 def measure() -> list[Line]:
@@ -88,6 +98,9 @@ def measure() -> list[Line]:
         note = f"{len(runs)} fresh processes, club"
         lines.append(Line(f"first question, {what}, median", statistics.median(times), "s", goal, note))
         lines.append(Line(f"first question, {what}, worst", max(times), "s", goal, note))
+        used = [r.processor for r in runs if r.processor is not None]
+        if used:
+            lines.append(Line(f"processor time to it, {what}, median", statistics.median(used), "s", None, note))
         memory = [r.peak_first for r in runs if r.peak_first is not None]
         if memory:
             lines.append(Line(f"peak memory at the first question, {what}", max(memory), "MB", MEMORY, note))

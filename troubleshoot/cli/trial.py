@@ -9,7 +9,7 @@ import click
 from troubleshoot import screen
 from troubleshoot.cli.session import find_symptom, open_rules
 from troubleshoot.quality.running import Result, Task, run
-from troubleshoot.quality.trial import Summary, summary
+from troubleshoot.quality.trial import STRANGE, Summary, summary
 
 
 @click.command("trial")
@@ -27,17 +27,21 @@ from troubleshoot.quality.trial import Summary, summary
 @click.option("--wrong", default=0.05, help="Share of wrong answers.")
 @click.option("--repair-minutes", type=float, help="Set every repair to the same minutes.")
 @click.option("--bound-only", is_flag=True, help="Only all checks answered without error; nothing is played.")
+@click.option("--undescribed", is_flag=True, help="Play faults too that no cause describes.")
 @click.option("--processes", default=0, help="How many processes; 0 for all cores.")
 @click.option("--json", "as_json", is_flag=True, help="Print as JSON.")
 @click.option("--width", type=int, help="Columns of the screen.")
 def trial_command(
     symptom: str | None, packs: Sequence[str], which: str, cases: int, seed: int, wrong: float,
-    repair_minutes: float | None, bound_only: bool, processes: int, as_json: bool, width: int | None,
+    repair_minutes: float | None, bound_only: bool, undescribed: bool, processes: int, as_json: bool, width: int | None,
 ) -> int:  # fmt: skip
     """Play simulated faults through the rules: how often right, how many minutes, how honest. Figures are simulated."""
     rulebook = open_rules(packs)
     names = [find_symptom(rulebook, symptom)] if symptom else sorted(rulebook.symptoms)
-    tasks = [Task(n, tuple(packs), which == "moved", cases, seed, wrong, repair_minutes, not bound_only) for n in names]
+    tasks = [
+        Task(n, tuple(packs), which == "moved", cases, seed, wrong, repair_minutes, not bound_only, undescribed)
+        for n in names
+    ]
     with screen.progress("symptoms", len(tasks)) as told:
         results = run(tasks, processes or os.cpu_count() or 1, told)
     if as_json:
@@ -46,6 +50,8 @@ def trial_command(
     means = summary("all", [o for r in results for o in r.outcomes])
     out = screen.console(width=width)
     out.print(screen.trial_table(_rows(results, means), which, wrong, seed))
+    for text in _strange(results):
+        out.print(screen.block(text))
     for result in results:
         for cause in result.never_first:
             out.print(
@@ -54,12 +60,26 @@ def trial_command(
     return 0
 
 
+def _strange(results: Sequence[Result]) -> list[str]:
+    """How often 'something else' is in the first three after one failed remedy, for faults that no cause describes."""
+    lines = []
+    for kind in STRANGE:
+        seen = [o.other_in_three for r in results for k, o in r.strange if k == kind]
+        if seen:
+            share = sum(seen) / len(seen)
+            lines.append(
+                f"undescribed, {kind}: something else in three after a failed remedy {share:.0%} of {len(seen)}"
+            )
+    return lines
+
+
 def _data(result: Result) -> dict[str, object]:
     mean = result.summary
     return {
         "symptom": result.symptom,
         "all_answered": {"first": round(result.bound_first, 4), "three": round(result.bound_three, 4)},
         "never_first": list(result.never_first),
+        "undescribed": [{"kind": k, "something_else_in_three": o.other_in_three} for k, o in result.strange],
         "played": {
             k: getattr(mean, k)
             for k in ("cases", "first", "three", "stated", "minutes", "list_minutes", "checks", "found")

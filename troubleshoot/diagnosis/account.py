@@ -3,7 +3,7 @@
 import math
 from collections.abc import Sequence
 
-from troubleshoot.belief import Posterior, predicted
+from troubleshoot.belief import Posterior, mistaken
 from troubleshoot.diagnosis.result import Evidence, Ranked, Remark, StopgapOffer, Work
 from troubleshoot.electrics import Comparison, compare
 from troubleshoot.inquiry import Answer, Observation
@@ -11,8 +11,8 @@ from troubleshoot.layout import Place
 from troubleshoot.quantities import show
 from troubleshoot.rulebook import Cause, short
 
-CONTRADICTION = 0.02
-"""An answer less likely than this under all the others is asked again before it is believed."""
+DOUBTFUL = 0.5
+"""From this chance on that an answer was reported wrongly, it is asked again before it is believed."""
 
 
 def ranking_of(work: Work) -> tuple[Ranked, ...]:
@@ -109,7 +109,7 @@ def ask_again_of(work: Work) -> tuple[Observation, ...]:
     repeated = {check for check, place in asked if asked.count((check, place)) > 1}
     doubtful = []
     for one in work.observed:
-        if one.check not in repeated and predicted(work.rows, one, work.observed) < CONTRADICTION:
+        if one.check not in repeated and mistaken(work.rows, work.posterior, one) >= DOUBTFUL:
             doubtful.append(one)
     return tuple(doubtful)
 

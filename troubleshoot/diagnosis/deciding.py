@@ -156,4 +156,5 @@ def _quiet_enough(work: Work, remedy: str, quiet: float) -> bool:
     """An intermittent fault is proven mended only by a quiet spell longer than the longest before."""
     complaint = work.inquiry.complaint
     wanted = work.rulebook.remedies[remedy].proof.quiet_seconds if remedy in work.rulebook.remedies else 0.0
-    return quiet >= max(wanted, complaint.longest_quiet if complaint else 0.0)
+    longest = complaint.longest_quiet if complaint else 0.0
+    return quiet >= wanted and (quiet > longest or longest == 0.0)

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from functools import lru_cache
 from pathlib import Path
 
-from troubleshoot.quality.trial import Outcome, Summary, bound, by_weight, play, summary, with_repairs
+from troubleshoot.quality.trial import Outcome, Summary, bound, by_weight, play, play_strange, summary, with_repairs
 from troubleshoot.quality.worlds import world
 from troubleshoot.rulebook import Rulebook, load
 
@@ -24,6 +24,7 @@ class Task:
     wrong: float
     repair_minutes: float | None
     played: bool
+    strange: bool = False
 
 
 @dataclass(frozen=True)
@@ -35,6 +36,7 @@ class Result:
     bound_three: float
     never_first: tuple[str, ...]
     outcomes: tuple[Outcome, ...]
+    strange: tuple[tuple[str, Outcome], ...] = ()
 
     @property
     def summary(self) -> Summary:
@@ -62,7 +64,14 @@ def run_one(task: Task) -> Result:
         dice = random.Random(f"play {task.seed} {task.symptom} {task.noisy}")
         book = with_repairs(rulebook, task.repair_minutes)
         outcomes = [play(book, true, c, task.wrong, dice) for c in by_weight(book, task.symptom, task.cases, dice)]
-    return Result(task.symptom, first, three, weak, tuple(outcomes))
+    strange: list[tuple[str, Outcome]] = []
+    if task.strange:
+        dice = random.Random(f"strange {task.seed} {task.symptom} {task.noisy}")
+        kinds = ("left out", "left out", "quiet", "odd")
+        for number in range(task.cases):
+            kind = kinds[number % len(kinds)]
+            strange.append((kind, play_strange(rulebook, true, kind, task.wrong, dice)))
+    return Result(task.symptom, first, three, weak, tuple(outcomes), tuple(strange))
 
 
 def run(tasks: Sequence[Task], processes: int, told: Callable[[str], object]) -> list[Result]:

@@ -114,6 +114,8 @@ def play(rulebook: Rulebook, true: World, cause: str, wrong: float, dice: random
     second: bool | None = None
     for _ in range(MOST_STEPS):
         made = diagnose(EMPTY, rulebook, Inquiry(tuple(records)))
+        if tried == 1 and second is None:
+            second = "something-else" in [r.cause for r in made.ranking[:3]]
         step = made.step
         if isinstance(step, CheckStep):
             finding = step.check.finding
@@ -136,8 +138,6 @@ def play(rulebook: Rulebook, true: World, cause: str, wrong: float, dice: random
         order = [r.cause for r in made.ranking]
         if first is None:
             first = (order[0] == cause, cause in order[:3], made.ranking[0].chance)
-        elif second is None:
-            second = "something-else" in order[:3]
         minutes += step.minutes
         tried += 1
         cured = cause in step.remedy.mends and dice.random() < step.remedy.works
@@ -214,3 +214,16 @@ def summary(name: str, outcomes: Iterable[Outcome]) -> Summary:
         mean(o.checks for o in every),
         mean(o.found for o in every),
     )
+
+
+STRANGE = ("left out", "quiet", "odd")
+
+
+def play_strange(rulebook: Rulebook, true: World, kind: str, wrong: float, dice: random.Random) -> Outcome:
+    """A fault that no cause describes: a cause left out of the rules, all quiet, or odd."""
+    if kind != "left out":
+        return play(rulebook, true, f"strange/{kind}", wrong, dice)
+    cause = by_weight(rulebook, true.symptom, 1, dice)[0]
+    causes = {n: c for n, c in rulebook.causes.items() if n != cause}
+    remedies = {n: replace(r, mends=tuple(c for c in r.mends if c != cause)) for n, r in rulebook.remedies.items()}
+    return play(replace(rulebook, causes=causes, remedies=remedies), true, cause, wrong, dice)

@@ -37,10 +37,7 @@ class Linker:
                     target = entry.get("replaces")
                     if target:
                         full = self._replaced(section, str(target), entry)
-                    elif any(other.split("/", 1)[1] == name for other in table) and section in (
-                        "cautions",
-                        "set-ups",
-                    ):
+                    elif section in ("cautions", "set-ups") and any(n.endswith(f"/{name}") for n in table):
                         self.say(entry, f"{name!r}: a pack cannot redefine a {section[:-1]} of an earlier layer")
                         continue
                     table[full] = (pack, entry)

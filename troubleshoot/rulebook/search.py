@@ -1,121 +1,159 @@
 """Finding the symptom that fits a person's words, in British and in American trade words.
 
-Words are cut to their stems, trade words that mean the same are made one, and rare words count for more than
-common ones. Only what packs say about a symptom is searched: its sentence and what is also said.
+Turns of phrase and trade words that mean the same are made one, other words are cut to their stems, and rare words
+count for more than common ones. Only what packs say about a symptom is searched: its sentence and what is also said.
 """
 
 import math
 import re
-from collections.abc import Mapping
+from collections.abc import Collection, Iterable
 
 from troubleshoot.rulebook.kinds import Rulebook
 
-SAME: Mapping[str, str] = {
-    "point": "turnout", "switch": "turnout", "switche": "turnout", "throttle": "handset", "controller": "handset",
-    "cab": "handset", "railroad": "railway", "break": "gap", "tie": "sleeper", "wagon": "car", "coach": "car",
-    "carriage": "car", "rollingstock": "car", "engine": "loco", "locomotive": "loco", "engin": "loco", "motiv": "loco",
-    "throw": "throw", "thrown": "throw", "flip": "throw", "chang": "throw", "move": "throw", "section": "block",
-    "zone": "block", "track": "track", "ghost": "phantom", "fals": "phantom", "cut": "trip", "short": "trip",
-    "breaker": "trip", "trigger": "trip", "occupi": "occupied", "occup": "occupied", "busi": "occupied",
-    "feedback": "report", "respons": "report", "indicat": "report", "signal": "signal", "semaphor": "signal",
-    "lamp": "light", "led": "light", "bulb": "light", "dead": "dead", "noth": "nothing", "disappear": "vanish",
-    "lost": "vanish", "lose": "vanish", "missing": "vanish", "unseen": "vanish", "undetect": "vanish", "wrong": "wrong",
-    "incorrect": "wrong", "start": "start", "switchon": "start", "powerup": "start", "cold": "cold", "hot": "hot",
-    "warm": "hot", "heat": "hot", "overheat": "hot", "slow": "slow", "crawl": "slow", "stall": "stall", "stop": "stall",
-    "quarter": "coin", "penni": "coin", "shortcircuit": "trip", "adjac": "neighbour", "neighbor": "neighbour",
-    "next": "neighbour", "board": "board", "empti": "nothing", "crossing": "frog", "unoccupi": "nothing",
-}  # fmt: skip
-IGNORED = frozenset(
-    [
-        "a",
-        "an",
-        "the",
-        "is",
-        "are",
-        "was",
-        "it",
-        "its",
-        "my",
-        "our",
-        "on",
-        "in",
-        "at",
-        "of",
-        "to",
-        "and",
-        "or",
-        "when",
-        "with",
-        "for",
-        "from",
-        "by",
-        "as",
-        "i",
-        "we",
-        "you",
-        "that",
-        "this",
-        "there",
-        "do",
-        "does",
-        "not",
-        "no",
-        "nothing't",
-        "has",
-        "have",
-        "be",
-        "been",
-        "but",
-        "so",
-        "up",
-        "out",
-        "off",
-    ]
-) - {"no", "not", "nothing", "off", "out", "up"}
+# Turns of phrase that mean one thing, made one word before the text is taken apart; tried in this order.
+TURNS = {
+    r"(?:do|does|did|wo|ca|is|are|was|has|have|could|would)n'?t|can ?not": "not",
+    r"(?:points?|switch|turnout) (?:motor|machine|drive)s?": "turnout motor",
+    r"power(?:ed|ing|s)?[- ]?up|power(?:ed|ing|-) ?on|start(?:ing|s|ed)?[- ]?up|"
+    r"(?:switch|turn)(?:ed|ing|es|s)?[- ](?:(?:it|power|layout|everything|(?:the|my) \w+) )?on": "startup",
+    r"(?:switch|turn|power)(?:ed|ing|es|s)?[- ](?:off|down)": "shutdown",
+    r"short[- ]circuit(?:s|ed|ing)?": "short",
+    r"circuit[- ]breakers?|power managers?": "breaker",
+    r"(?:up to|beyond|past) (?:a|one|some)(?: certain)? (?:point|place|panel|plate|socket|jack)": "partway",
+    r"(?:by|of|on) (?:itself|themselves)|(?:on|of) (?:its|their) own(?: accord)?|themselves": "itself",
+    r"(?:every )?now and (?:then|again)|from time to time|(?:every )?once in a while|no pattern|out of the blue|"
+    r"(?:for )?no (?:apparent |good )?reason|comes? and goe?s?": "random",
+    r"straight away|right away|at once": "immediately",
+    r"as well": "also",
+    r"next door|beside it|alongside": "neighbour",
+    r"(?:crossing )?(?:vee|nose)": "frog",
+    r"insulated (?:rail ?)?joiners?|rail breaks?": "gap",
+    r"half[- ]way": "part",
+    r"(?:reversing|reverse|balloon) loops?|(?:auto[- ]?)?revers(?:ers?|ing (?:module|unit))|wye": "loop",
+    r"(?:programming|program|service|prog) track": "progtrack",
+    r"rolling[- ]stock": "car",
+    r"(?:takes?|took|shoots?|shot|races?|bolts?|runs?|ran|tears?) (?:off|away)": "runaway",
+    r"(?:control|throttle|handset|data) ?bus": "controlbus",
+    r"pc|usb|software|laptop": "computer",
+    r"(?:cuts?|cutting) (?:out|off)|kicks? (?:in|out|off)|go(?:es)? down|shuts? (?:down|off)": "trip",
+}
+# A meaning, and the trade words that carry it.
+MEANINGS = {
+    "turnout": "point points switch switches turnout crossover slip",
+    "handset": "throttle handset controller cab handheld walkaround",
+    "layout": "railroad railway layout",
+    "gap": "gap break joint",
+    "sleeper": "tie sleeper",
+    "car": "wagon coach carriage car van vehicle boxcar caboose",
+    "loco": "loco locomotive engine",
+    "throw": "throw thrown flip move change travel",
+    "block": "block section zone",
+    "phantom": "ghost phantom false",
+    "trip": "trip pop kick trigger blow",
+    "occupied": "occupied occupancy occupation busy taken",
+    "detect": "detect detection detector bod see seen",
+    "report": "report feedback indication position response",
+    "light": "light lamp led bulb lit",
+    "vanish": "lose loss lost miss missing missed vanish disappear unseen forget forgot",
+    "wrong": "wrong incorrect crazy mad odd haywire another other different instead",
+    "startup": "startup start",
+    "hot": "hot warm heat overheat",
+    "burn": "burn burnt burning melt smoke smell cooked",
+    "damp": "damp humid humidity moist wet",
+    "slow": "slow crawl sluggish late delay ages",
+    "stall": "stall stop quit die hesitate halt",
+    "coin": "coin quarter penny",
+    "neighbour": "neighbour neighbor next adjacent adjoining",
+    "nothing": "nothing empty unoccupied vacant",
+    "flicker": "flicker blink flash flutter twinkle",
+    "chatter": "chatter bounce twitch jitter",
+    "buzz": "buzz hum",
+    "random": "random intermittent sometimes occasional erratic mystery nuisance",
+    "all": "all whole every entire everything everywhere bank",
+    "dark": "dark dim faint unlit",
+    "red": "red danger",
+    "caution": "yellow caution amber",
+    "clear": "clear free",
+    "swap": "swap exchange shift mixed inverted reversed opposite backward backwards",
+    "number": "number address id",
+    "message": "message command packet",
+    "also": "also too",
+    "jerk": "jerk stutter lurch jump",
+    "part": "half part partly partway some only",
+    "dirt": "dirt dirty gunk grime muck black",
+    "decoder": "decoder chip",
+    "setting": "setting configuration config memory",
+    "two": "two both double second same",
+    "not": "not never no none nor without",
+    "weak": "weak feeble",
+    "screen": "screen panel display symbol",
+}
+FILLERS = (
+    "a an the is are was were it its my our your on in at of to and or when with for from by as i we you that this "
+    "there do does has have had be been but so will can would could should get gets got just very really if they them"
+)
+IGNORED = frozenset(FILLERS.split())
+KNOWN_SHARE = 0.3  # of what is asked, at least this share must be known; a word no pack knows weighs one
+WORD_LIKE = 0.85  # from this likeness on, an unknown word is taken for a slip of the keys
 
 
 def stem(word: str) -> str:
     """A word cut to its stem, crudely."""
     for ending in ("ings", "ing", "ied", "ies", "ed", "es", "s", "ly", "ion", "y", "e"):
         if word.endswith(ending) and len(word) - len(ending) >= 3:
-            return word[: -len(ending)]
-    return word
+            word = word[: -len(ending)]
+            break
+    return word[:-1] if len(word) > 4 and word[-1] == word[-2] and word[-1] not in "sl" else word
+
+
+SAME = {form: meaning for meaning, words in MEANINGS.items() for word in words.split() for form in (word, stem(word))}
+TURN = re.compile("|".join(rf"(?P<t{i}>\b(?:{pattern})\b)" for i, pattern in enumerate(TURNS)))
+TURNED = tuple(TURNS.values())
 
 
 def tokens(text: str) -> list[str]:
     """The meanings in a text, in order."""
-    flat = re.sub(r"power(ed)?[- ]?up\b", "powerup", text.lower())
-    flat = re.sub(r"switch(ed|ing)?[- ]on\b|turn(ed|ing)?[- ]on\b", "switchon", flat)
-    flat = re.sub(
-        r"\b(do|does|did|wo|ca|is|are)n'?t\b|\bcannot\b", "not", flat.replace("short circuit", "shortcircuit")
-    )
-    words = re.findall(r"[a-z0-9]+", flat)
-    meanings = []
-    for word in words:
-        if word not in IGNORED:
-            cut = stem(word)
-            meanings.append(SAME.get(word, SAME.get(cut, cut)))
-    return meanings
+    flat = TURN.sub(lambda found: TURNED[int((found.lastgroup or "t0")[1:])], text.lower().replace("’", "'"))
+    words = [w for w in re.findall(r"[a-z0-9]+", flat) if w not in IGNORED]
+    return [SAME.get(w) or SAME.get(stem(w), stem(w)) for w in words]
 
 
 def find(rulebook: Rulebook, words: str, count: int = 5) -> list[tuple[str, float]]:
-    """Symptoms that fit the words, best first, with a score above zero."""
-    phrases = {name: [s.says, *s.also_said] for name, s in rulebook.symptoms.items()}
-    bags = {name: [set(tokens(p)) for p in texts] for name, texts in phrases.items()}
+    """Symptoms that fit the words, best first, with a score above zero; none where too little is understood.
+
+    A word counts by how rare it is among symptoms and by how often the symptom says it; the one sentence nearest to
+    what is asked counts on top.
+    """
+    bags = {name: [set(tokens(p)) for p in (s.says, *s.also_said)] for name, s in rulebook.symptoms.items()}
     spread: dict[str, int] = {}
     for lists in bags.values():
         for token in set().union(*lists):
             spread[token] = spread.get(token, 0) + 1
-    total = max(len(bags), 1)
-    asked = set(tokens(words))
+    rare = {token: math.log(1.0 + len(bags) / n) for token, n in spread.items()}
+    asked = {t if t in rare else _meant(t, rare) for t in tokens(words)}
+
+    def weight(some: Iterable[str]) -> float:
+        return sum(rare.get(t, 1.0) for t in some)
+
+    if weight(asked & rare.keys()) <= KNOWN_SHARE * weight(asked):
+        return []
     scores = []
     for name, lists in sorted(bags.items()):
-        every = set().union(*lists)
-        score = sum(math.log(1.0 + total / spread[t]) for t in asked & every)
-        best = max((len(asked & bag) / max(len(asked | bag), 1) for bag in lists), default=0.0)
-        if score > 0.0:
-            scores.append((name, score * (1.0 + 2.0 * best)))
+        said = [(t, n) for t in sorted(asked) if (n := sum(t in bag for bag in lists))]
+        nearest = max(weight(asked & bag) / weight(asked | bag) for bag in lists)
+        if said:
+            scores.append((name, sum(rare[t] * (1.0 + math.log(n)) for t, n in said) * (1.0 + 4.0 * nearest)))
     return sorted(scores, key=lambda pair: (-pair[1], pair[0]))[:count]
+
+
+def _meant(token: str, known: Collection[str]) -> str:
+    """What a word that no pack knows is a slip of the keys for, or the word itself."""
+    import difflib
+
+    if len(token) < 6:
+        return token
+    near = next(iter(difflib.get_close_matches(token, {*known, *SAME}, 1, WORD_LIKE)), token)
+    return SAME.get(near, near)
 
 
 def sort(rulebook: Rulebook, family: str, where: str | None, when: str | None) -> list[str]:
