@@ -4,6 +4,7 @@ A kept form is named by its hash and carries it inside, with a hash of its own c
 never used. A folder that cannot be written only costs time at the next start. What is kept is left to its makers.
 """
 
+import contextlib
 import hashlib
 import json
 import os
@@ -60,4 +61,5 @@ def keep(mark: str, data: Any, where: Path | None = None) -> None:
         part.write_bytes(f"{mark} {_hash(body)}\n".encode() + body)
         part.replace(target / f"{mark}.json")
     except OSError:
-        part.unlink(missing_ok=True)
+        with contextlib.suppress(OSError):  # where there is no folder at all, there is no part of a file either
+            part.unlink()

@@ -32,7 +32,7 @@ COMMANDS = {
     "close": "events",
     "cases": "shelf",
     "show": "shelf",
-    "rules": "rules",
+    "rules": "packs",
     "layout": "layouts",
 }
 

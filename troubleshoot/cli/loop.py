@@ -113,7 +113,9 @@ class Loop(Asking):
             said = "not-fixed"
         if said.startswith("!"):
             return self._otherwise(made, said, step)
-        self.session.add({"remedy": remedy, "at": place, "result": said})
+        entered = step.enter if isinstance(step := made.step, RemedyStep) and step.remedy.name == remedy else ()
+        states = [{"set-up": s, "at": place, "state": "entered"} for s in entered]
+        self.session.add(*states, {"remedy": remedy, "at": place, "result": said})
         return None
 
     def _prove(self, made: Diagnosis) -> int | None:

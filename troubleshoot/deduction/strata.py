@@ -251,6 +251,12 @@ def _step_engine(rulebook: Rulebook) -> Any:
             other = "off" if set_up.power == "on" else "on"
             clash = [in_force, Doing(what="power", value=other)]
             _rule(parts, f"leave {name}", 41, clash, _first_act(name, "leave"))
+        spoils = [in_force, Doing(what="clean-of", value=name)]
+        _rule(parts, f"spoils {name}", 41, spoils, _first_act(name, "leave"))
+        if set_up.disturbs_live:
+            # With power on, what is lifted makes an answer worthless unless the check asks for it.
+            live = [in_force, Doing(what="power", value="on"), NOT(needed)]
+            _rule(parts, f"disturbs {name}", 41, live, _first_act(name, "leave"))
     made = type("Preparing", (Engine,), parts)()
     made.carried, made.first = set(), set()
     return made
@@ -258,6 +264,7 @@ def _step_engine(rulebook: Rulebook) -> Any:
 
 def _properties(check: Check, set_ups: Iterable[SetUp]) -> set[tuple[str, str]]:
     doing = {("unit", check.unit or "none"), ("tool", check.tool)}
+    doing |= {("clean-of", name) for name in check.clean_of}
     for state in set_ups:
         doing |= {("set-up", state.name), ("set-up", short(state.name))}
         if state.power:

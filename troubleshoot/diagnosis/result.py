@@ -70,6 +70,7 @@ class RemedyStep:
     chance: float
     expected: float
     cautions: tuple[str, ...]
+    enter: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True)

@@ -16,6 +16,8 @@ from troubleshoot.rulebook import Check, Remedy, Rulebook
 WAITING = ("nothing", "block", "district", "layout")
 LONG_MEND = 20.0
 """From so many minutes on a mend is confirmed by its best check first (common practice)."""
+SURE = 0.90
+"""So likely after a reading, a long mend needs no further confirmation."""
 TOOLS_AT_HAND = (
     "none",
     "coin",
@@ -160,7 +162,9 @@ def _confirming(
     also what the proof is compared with.
     """
     remedy, place = mend
-    if remedy.minutes < LONG_MEND:
+    chance = math.fsum(work.posterior.chances[i] for i in repair.covers)
+    read = any(work.rulebook.checks[o.check].unit for o in work.observed)
+    if remedy.minutes < LONG_MEND or (chance >= SURE and read):
         return None
     inside = [s.cause for i, s in enumerate(work.posterior.field.suspects) if i in set(repair.covers)]
     for cause in sorted(inside, key=lambda c: -work.rulebook.causes[c].weights[work.posterior.field.symptom]):
@@ -264,7 +268,8 @@ def remedy_step(
     cautions = set(remedy.cautions)
     for name in remedy.set_up:
         cautions |= set(work.rulebook.set_ups[name].cautions)
-    return RemedyStep(remedy, place, repairs[index].minutes, chance, expected, tuple(sorted(cautions)))
+    enter = tuple(s for s in remedy.set_up if s not in _in_force(work))
+    return RemedyStep(remedy, place, repairs[index].minutes, chance, expected, tuple(sorted(cautions)), enter)
 
 
 def together(made: Diagnosis, work: Work) -> tuple[CheckStep, ...]:

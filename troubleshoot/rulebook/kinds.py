@@ -60,6 +60,7 @@ class Check:
     bands: tuple[Band, ...]
     over_range: str | None
     set_up: tuple[str, ...]
+    clean_of: tuple[str, ...]
     tool: str
     minutes: float
     keeps_waiting: str
@@ -165,6 +166,7 @@ class SetUp:
     undo: str
     stops: str
     limits_current: bool
+    disturbs_live: bool
     cautions: tuple[str, ...]
     file: str = ""
     line: int = 0

@@ -13,7 +13,7 @@ from typing import Any
 from troubleshoot import keeping
 from troubleshoot.documents import Document, Problem, Problems
 
-FORMAT = "1.7"
+FORMAT = "1.8"
 """Changes whenever compiled data change their meaning, so that older compiled files are left alone."""
 
 SECTIONS = ("symptoms", "checks", "causes", "remedies", "cautions", "set-ups", "deductions")

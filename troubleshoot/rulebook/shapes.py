@@ -64,6 +64,7 @@ class CheckShape(Shape):
     elsewhere: Words | None = None
     over_range: Outcome | None = Field(default=None, alias="over-range")
     set_up: list[Ref] = Field(default=[], alias="set-up")
+    clean_of: list[Ref] = Field(default=[], alias="clean-of")
     tool: Tool = "none"
     minutes: Minutes
     keeps_waiting: Stops = Field(default="nothing", alias="keeps-waiting")
@@ -175,6 +176,7 @@ class SetUpShape(Shape):
     undo: Text
     stops: Stops = "nothing"
     limits_current: Literal["yes", "no"] = Field(default="no", alias="limits-current")
+    disturbs_live: Literal["yes", "no"] = Field(default="no", alias="disturbs-live")
     cautions: list[Ref] = []
     replaces: Ref | None = None
 

@@ -125,8 +125,9 @@ def remedy_lines(rulebook: Rulebook, step: RemedyStep, seen: frozenset[str] = fr
     causes = "; ".join(rulebook.causes[c].says for c in remedy.mends if c in rulebook.causes)
     parts: list[RenderableType] = [heading(f"Mend: {label(remedy.name)} at {place}", "bold green")]
     parts += caution_lines(rulebook, step.cautions, seen)
+    parts.append(line("mends", f"{causes} ({chance(step.chance)})"))
+    parts += [line("first", rulebook.set_ups[s].do.replace("{place}", place)) for s in step.enter]
     parts += [
-        line("mends", f"{causes} ({chance(step.chance)})"),
         line("do", remedy.do.replace("{place}", place)),
     ]
     price = {
