@@ -261,15 +261,28 @@ def test_closing_is_refused_while_something_is_undone(shelf: Path) -> None:
 
 
 def test_an_intermittent_fault_needs_a_longer_spell_than_before(shelf: Path) -> None:
-    """What was quiet for a day before the mend is not proven by two hours after it."""
+    """What was quiet for a day before the mend is proven by more than a day after it, not by two hours."""
     path = opened(shelf, "--longest-quiet", "1 d")
     ran("mend", path, "dry-and-clean-ballast", "--result", "fixed", "--at", "yard-2")
 
     short = ran("proof", path, "dry-and-clean-ballast", "passed", "--quiet", "2 h", "--json").data
     longer = ran("proof", path, "dry-and-clean-ballast", "passed", "--quiet", "2 d", "--json").data
 
-    assert (short["state"], short["proof"]["quiet_seconds"]) == ("mended", 86400.0)
+    assert (short["state"], short["proof"]["quiet_seconds"]) == ("mended", 86460.0)
     assert longer["state"] == "proven"
+
+
+def test_the_quiet_spell_before_the_mend_is_asked_for_and_must_be_outlasted(shelf: Path) -> None:
+    """Asked at the proof, a spell as long as the longest before leaves the case open; a longer one closes it."""
+    path = mended(shelf)
+
+    short = ran("resume", path, said="1\n3 d\n3 d\n")
+    longer = ran("resume", path, said="1\n4 d\n1\n")
+
+    assert short.code == 5
+    assert "stays open until it has been quiet" in short.out
+    assert longer.code == 0
+    assert casebook.read(Path(path)).closed
 
 
 def test_a_closed_case_takes_nothing_more_but_a_note(shelf: Path) -> None:
@@ -540,7 +553,7 @@ def test_text_with_brackets_is_shown_as_typed(shelf: Path, tmp_path: Path) -> No
     file = str(path.data["case"])
     ran("note", file, "[link=x]see[/link] [the] :car:")
 
-    for done in (ran("next", file, "--width", "120"), ran("card", file, "--width", "120"), ran("show", file)):
+    for done in (ran("next", file, "--width", "120"), ran("show", file, "--width", "120")):
         assert name in " ".join(shown(done).split())
     assert "[link=x]see[/link] [the] :car:" in " ".join(ran("show", file).out.split())
 
