@@ -171,9 +171,22 @@ class Inquiry:
         return tuple((order, r) for order, r in enumerate(self.records) if isinstance(r, Mend))
 
     @cached_property
-    def proofs(self) -> tuple[ProofSeen, ...]:
-        """Proof tests seen, in order."""
-        return tuple(r for r in self.records if isinstance(r, ProofSeen))
+    def proofs(self) -> tuple[tuple[int, ProofSeen], ...]:
+        """Proof tests seen, with their position."""
+        return tuple((order, r) for order, r in enumerate(self.records) if isinstance(r, ProofSeen))
+
+    def proof_of(self, order: int, mend: Mend) -> ProofSeen | None:
+        """The last proof seen of a mend after it was carried out and before it was carried out again."""
+        again = min(
+            (o for o, m in self.attempts if o > order and (m.remedy, m.place) == (mend.remedy, mend.place)),
+            default=None,
+        )
+        seen = [
+            p
+            for o, p in self.proofs
+            if o > order and (again is None or o < again) and (p.remedy, p.place) == (mend.remedy, mend.place)
+        ]
+        return seen[-1] if seen else None
 
     @cached_property
     def latest(self) -> Mapping[tuple[str, str | None], tuple[int, Answer | PutAside]]:

@@ -45,4 +45,4 @@ def _cured(asked: Inquiry, rulebook: Rulebook) -> tuple[str | None, tuple[str, .
 
 
 def _proven(asked: Inquiry) -> bool:
-    return bool(asked.proofs) and asked.proofs[-1].passed
+    return bool(asked.proofs) and asked.proofs[-1][1].passed

@@ -80,11 +80,11 @@ def _field(
 
 def _mended(rulebook: Rulebook, inquiry: Inquiry) -> tuple[Mended, ...]:
     """Remedies tried that did not cure, or cured only in part, and proofs that failed."""
-    failed = {(p.remedy, p.place) for p in inquiry.proofs if not p.passed}
     tried = []
     for order, mend in inquiry.attempts:
         remedy = rulebook.remedies.get(mend.remedy)
-        lost = mend.result != "fixed" or (mend.remedy, mend.place) in failed
+        proof = inquiry.proof_of(order, mend)
+        lost = mend.result != "fixed" or (proof is not None and not proof.passed)
         if remedy is not None and lost:
             tried.append(Mended(frozenset(remedy.mends), mend.place, remedy.works, mend.result == "partly", order))
     return tuple(tried)
@@ -129,10 +129,7 @@ def _state(work: Work, made: Diagnosis) -> str:
     mends = [m for m in work.inquiry.mends if m[0] > work.inquiry.begun]
     if mends:
         order, last = mends[-1]
-        proof = next(
-            (p for p in reversed(work.inquiry.proofs) if (p.remedy, p.place) == (last.remedy, last.place)),
-            None,
-        )
+        proof = work.inquiry.proof_of(order, last)
         if (
             last.result == "fixed"
             and proof is not None

@@ -12,7 +12,8 @@ from collections.abc import Iterable, Iterator, Mapping
 from troubleshoot.rulebook.kinds import Check, Remedy, SetUp
 
 _FORBIDS = re.compile(
-    r"\b(never|not|don't|no|without|cannot|must not|instead of|avoid|nobody|nor|stays? shut|leave|refuse\w*)\b",
+    r"\b(never|don't|no|without|cannot|must not|instead of|avoid|nobody|nor|stays? shut|refuse\w*|is not|are not|"
+    r"not (?!worry|hesitate|mind|be afraid)\w+)\b",
     re.I,
 )
 _MAINS = r"(mains|wall socket|wall outlet|house wiring|building wiring|fuse box|consumer unit|line voltage|primary)"
@@ -95,7 +96,7 @@ def check_refusals(check: Check, set_ups: Mapping[str, SetUp], cautions: Iterabl
         yield f"measures in {check.unit} without a set-up that has the power off"
     if {"on", "off"} <= powers:
         yield "needs power on and off at once"
-    for text in (check.asks, check.how, check.drawing, *check.remarks.values()):
+    for text in (check.asks, check.how, check.drawing, *check.remarks.values(), *check.labels.values()):
         yield from dangers(text)
     for wanted in sorted(set(_wanted(check, set_ups)) - carried):
         yield f"lacks the caution {wanted!r}, which goes with what it touches"
@@ -113,3 +114,12 @@ def remedy_refusals(remedy: Remedy) -> Iterator[str]:
         and "solvents-power-off" not in carried
     ):
         yield "uses a solvent without the caution 'solvents-power-off'"
+
+
+def set_up_refusals(set_up: SetUp) -> Iterator[str]:
+    """Why a set-up may not be used at all, one sentence a reason."""
+    yield from dangers(set_up.do)
+    yield from dangers(set_up.undo)
+    carried = {c.rsplit("/", 1)[-1] for c in set_up.cautions}
+    if set_up.limits_current and "never-defeat-breaker" not in carried:
+        yield "says that it limits the current without the caution 'never-defeat-breaker'"

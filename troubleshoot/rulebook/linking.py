@@ -38,6 +38,13 @@ def _safe(link: Linker, book: Rulebook) -> None:
                 f"proof: {remedy.proof.outcome!r} is no outcome of {remedy.proof.check}; it has {', '.join(outcomes)}"
             )
             link.say(link.names["remedies"][remedy.name][1], text)
+    for set_up in book.set_ups.values():
+        for reason in floor.set_up_refusals(set_up):
+            link.say(link.names["set-ups"][set_up.name][1], f"{set_up.name.split('/')[1]}: {reason}")
+    for name, deduction in book.deductions.items():
+        told = [str(deduction.then[k]) for k in ("stop", "make-safe") if deduction.then.get(k)]
+        for reason in (r for text in told for r in floor.dangers(text)):
+            link.say(link.names["deductions"][name][1], f"{name.split('/')[1]}: {reason}")
     for cause in book.causes.values():
         for stopgap in [cause.stopgap.do] if cause.stopgap else []:
             for reason in floor.dangers(stopgap):

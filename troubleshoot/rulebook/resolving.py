@@ -48,7 +48,15 @@ class Linker:
         if section in ("cautions", "set-ups"):
             self.say(entry, f"replaces {target!r}: {section} can be added, never replaced or softened")
             return f"{target}@refused"
-        if target not in self.names[section]:
+        before = self.names[section].get(target)
+        if section == "deductions" and before and {"stop", "veto", "make-safe", "caution"} & set(before[1]["then"]):
+            self.say(entry, f"replaces {target!r}: what stops, vetoes or makes safe can be added, never replaced")
+            return f"{target}@refused"
+        kept = set(before[1].get("cautions") or ()) if before else set()
+        dropped = kept - {str(c).split("/")[-1] for c in entry.get("cautions") or ()}
+        if dropped:
+            self.say(entry, f"replaces {target!r} and drops its cautions {', '.join(sorted(dropped))}; carry them on")
+        if before is None:
             hint = nearest(target, self.names[section])
             self.say(
                 entry,
