@@ -63,7 +63,7 @@ def test_a_whole_inquiry_to_a_closed_case(shelf: Path) -> None:
         found = child.expect(
             [r"\? help", r"2 (?:No, ask again|Not yet|No, part)", r"all the time\)", "such as 45 min", "Kept in"]
         )
-        told = " ".join(plain(child.before).split()).rpartition("Suspects")[2]
+        told = " ".join(plain(child.before or "").split()).rpartition("Suspects")[2]
         if found == 0 and "only that it is" in told:
             child.send(next((keys for part, keys in ANSWERS.items() if part in told and keys[-1] == "\r"), "u\r"))
             child.expect(["Understood as", "Suspects"])
