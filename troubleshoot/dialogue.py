@@ -183,7 +183,17 @@ class TerminalAsker:
         question.application.key_bindings = merge_key_bindings(
             [question.application.key_bindings or KeyBindings(), _keys(prompt)]
         )
-        return str(question.unsafe_ask())
+        chosen = question.unsafe_ask()
+        if isinstance(chosen, _Keyed):
+            # The prompt shows what Enter took; what a key took is told here, so that a slip is seen at once.
+            print("  " + next((o.label for o in (*prompt.options, *prompt.commands) if o.value == chosen), chosen))
+        return str(chosen)
+
+
+class _Keyed(str):
+    """An answer given by one key."""
+
+    __slots__ = ()
 
 
 def _keys(prompt: Prompt) -> Any:
@@ -196,7 +206,7 @@ def _keys(prompt: Prompt) -> Any:
     for key, value in pairs:
 
         def leave(event: Any, value: str = value) -> None:
-            event.app.exit(result=value)
+            event.app.exit(result=_Keyed(value))
 
         keys.add(key, eager=True)(leave)
     return keys
