@@ -1,9 +1,12 @@
 """The one loop of a guided inquiry: diagnose, show, ask, save; until mended and proven, or saved and stopped."""
 
+from collections.abc import Sequence
+
 from troubleshoot import casebook, screen
 from troubleshoot.cli.asking import Asking, Step, check_prompt, proof_step, quiet_wanted, remedy_prompt
 from troubleshoot.diagnosis import CheckStep, Diagnosis, RemedyStep
 from troubleshoot.dialogue import COMMANDS, Option, Paused, Prompt, pick
+from troubleshoot.layout import Place
 from troubleshoot.quantities import Unreadable
 from troubleshoot.rulebook import short
 
@@ -83,6 +86,11 @@ class Loop(Asking):
             (f"check {i}", f"{s.check.asks.replace('{place}', s.place.name)} ({s.minutes:.0f} min)")
             for i, s in enumerate(made.others)
         ]
+        if made.chain:
+            _, symptom, places = made.chain
+            at = places[0].name if places else None
+            says = self.session.rulebook.symptoms[symptom].says
+            options.insert(0, ("chain", f"Go on there, with all answers kept: {says}" + (f" ({at})" if at else "")))
         mends: list[tuple[str, str]] = []
         for line in [r for r in made.ranking[:4] if r.cause in self.session.rulebook.causes]:
             for remedy in self.session.rulebook.remedies_of(line.cause):
@@ -97,9 +105,16 @@ class Loop(Asking):
             for part in screen.check_lines(self.session.rulebook, step, self.seen):
                 self.out.print(part)
             return self._check(made, step)
+        if kind == "chain" and made.chain:
+            self._follow(*made.chain[1:])
         if kind == "mend":
             return self._mended(made, *mends[int(index)], None)
         return None
+
+    def _follow(self, symptom: str, places: Sequence[Place]) -> None:
+        """Move the inquiry to where the likeliest cause goes on; every answer stays a fact, nothing is asked twice."""
+        named = places[0].name if places and self.session.layout.known else None
+        self.session.add({"symptom": symptom, **({"about": named} if named else {})})
 
     def _remedy(self, made: Diagnosis, step: RemedyStep) -> int | None:
         self.seen |= frozenset(step.cautions)
