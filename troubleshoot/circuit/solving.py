@@ -1,0 +1,271 @@
+"""Volts and amps of a circuit: nodal analysis, one factorisation, and everything else as ports on it.
+
+A resistor that changes, a fault across two nodes, a meter and a pair of diodes are all ports: a current that
+hangs on the volts between two nodes. The linear rest is factorised once (sparse, SuperLU); a port costs one
+triangular solve, kept for the next time, and what is left is a small dense system, by Newton's method where
+diodes are in it. So a change costs no new factorisation, and is exact, not a guess.
+Source of the method: modified nodal analysis and the Sherman-Morrison-Woodbury identity (textbooks of
+numerical linear algebra). What circuit a layout is, and what a meter is, are left to `building` and `probing`.
+"""
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+from scipy.sparse import coo_matrix
+from scipy.sparse.linalg import splu
+
+from troubleshoot.circuit.parts import (
+    EARTH,
+    STRAY_OHMS,
+    Becomes,
+    Between,
+    Capacitor,
+    Change,
+    Diodes,
+    Gives,
+    Netlist,
+    Stores,
+    Unsound,
+)
+
+Numbers = NDArray[np.float64]
+
+_TINY_SIEMENS = 1e-8
+"""Keeps the two ends of a pair of diodes in one piece while the linear part is factorised; taken out again."""
+CUT_RATIO = 1e5
+"""A resistor that grows by more than this is taken for cut."""
+MOST_CUT = 64
+_PROBE_AMPS = 1e-4
+"""What is sent into two points to find the resistance between them: small beside what diodes carry."""
+_STEPS = 200
+_CLOSE = 1e-7
+"""Volts within which diodes are at rest: far below what a meter shows."""
+
+
+@dataclass(frozen=True)
+class Meter:
+    """A meter between two nodes: its resistance, and the volts behind it (none unless it reads ohms)."""
+
+    a: str
+    b: str
+    ohms: float
+    volts: float = 0.0
+
+
+@dataclass(frozen=True)
+class Port:
+    """A current from a to b: `siemens` x volts + `amps`, or that of diodes."""
+
+    a: str
+    b: str
+    siemens: float = 0.0
+    amps: float = 0.0
+    diodes: Diodes | None = None
+
+
+@dataclass(frozen=True, eq=False)
+class State:
+    """The solved circuit: volts of every node, and the current of the meter from a to b."""
+
+    volts_of: Numbers
+    index: dict[str, int]
+    meter_amps: float
+    ohms_of: dict[str, float]
+    netlist: Netlist
+    volts_given: dict[str, float]
+
+    def volts(self, a: str, b: str = EARTH) -> float:
+        """Volts from b to a."""
+        return self._at(a) - self._at(b)
+
+    def _at(self, node: str) -> float:
+        return 0.0 if node == EARTH else float(self.volts_of[self.index[node]])
+
+    def amps(self, resistor: str) -> float:
+        """Amps through a resistor from its a to its b."""
+        part = self.netlist.resistors[resistor]
+        return self.volts(part.a, part.b) / self.ohms_of.get(resistor, part.ohms)
+
+    def source_amps(self, source: str) -> float:
+        """Amps that a source gives out at its plus."""
+        part = self.netlist.sources[source]
+        return (self.volts_given.get(source, part.volts) - self.volts(part.a, part.b)) / part.ohms
+
+
+class Solver:
+    """One circuit, factorised once, and asked as often as one likes."""
+
+    def __init__(self, netlist: Netlist) -> None:
+        self.netlist = netlist
+        names = netlist.nodes()
+        if not names:
+            raise Unsound("there is nothing between two points here, so there is nothing to work out")
+        self.index = {name: i for i, name in enumerate(names)}
+        self._factor()
+        self._columns: dict[tuple[str, str], Numbers] = {}
+        self._cut: dict[tuple[Becomes, ...], Solver] = {}
+        self._base = self._solve(self._injected())
+
+    def _factor(self) -> None:
+        rows: list[int] = []
+        cols: list[int] = []
+        data: list[float] = []
+
+        def add(a: str, b: str, siemens: float) -> None:
+            i, j = self.index.get(a), self.index.get(b)
+            for p, q, sign in ((i, i, 1.0), (j, j, 1.0), (i, j, -1.0), (j, i, -1.0)):
+                if p is not None and q is not None:
+                    rows.append(p)
+                    cols.append(q)
+                    data.append(sign * siemens)
+
+        for resistor in self.netlist.resistors.values():
+            add(resistor.a, resistor.b, 1.0 / resistor.ohms)
+        for source in self.netlist.sources.values():
+            add(source.a, source.b, 1.0 / source.ohms)
+        for pair in self.netlist.diodes.values():
+            add(pair.a, pair.b, _TINY_SIEMENS)
+        for name in self.index:
+            add(name, EARTH, 1.0 / STRAY_OHMS)
+        count = len(self.index)
+        matrix = coo_matrix((np.array(data), (np.array(rows), np.array(cols))), shape=(count, count)).tocsc()
+        if not np.all(np.isfinite(matrix.data)):
+            raise Unsound("a figure of this circuit is no number")
+        self._lu: Any = splu(matrix, permc_spec="MMD_AT_PLUS_A", options={"SymmetricMode": True})
+
+    def _injected(self) -> Numbers:
+        rest = np.zeros(len(self.index))
+        for source in self.netlist.sources.values():
+            for node, sign in ((source.a, 1.0), (source.b, -1.0)):
+                if node in self.index:
+                    rest[self.index[node]] += sign * source.volts / source.ohms
+        return rest
+
+    def _solve(self, right: Numbers) -> Numbers:
+        solved: Numbers = self._lu.solve(right)
+        return solved
+
+    def _fetch(self, pairs: Sequence[tuple[str, str]]) -> None:
+        """Solve for all ports that are not known yet, in one go."""
+        missing = [p for p in dict.fromkeys(pairs) if p not in self._columns]
+        if not missing:
+            return
+        right = np.zeros((len(self.index), len(missing)))
+        for k, (a, b) in enumerate(missing):
+            for node, sign in ((a, 1.0), (b, -1.0)):
+                if node in self.index:
+                    right[self.index[node], k] += sign
+                elif node != EARTH:
+                    raise Unsound(f"{node} is no point of this circuit")
+        solved = self._solve(right)
+        for k, pair in enumerate(missing):
+            self._columns[pair] = solved[:, k]
+
+    def _drop(self, column: Numbers, port: Port) -> float:
+        a = 0.0 if port.a == EARTH else float(column[self.index[port.a]])
+        b = 0.0 if port.b == EARTH else float(column[self.index[port.b]])
+        return a - b
+
+    def ports_of(self, changes: Sequence[Change]) -> tuple[list[Port], dict[str, float]]:
+        """Changes as ports, and the new values of resistors."""
+        ports: list[Port] = []
+        values: dict[str, float] = {}
+        for change in changes:
+            if isinstance(change, Between):
+                ports.append(Port(change.a, change.b, 1.0 / change.ohms))
+            elif isinstance(change, Becomes):
+                old = self.netlist.resistors[change.name]
+                ports.append(Port(old.a, old.b, 1.0 / change.ohms - 1.0 / old.ohms))
+                values[change.name] = change.ohms
+            elif isinstance(change, Gives):
+                source = self.netlist.sources[change.name]
+                ports.append(Port(source.a, source.b, 0.0, (source.volts - change.volts) / source.ohms))
+        ports.extend(Port(d.a, d.b, -_TINY_SIEMENS, 0.0, d) for d in self.netlist.diodes.values())
+        return ports, values
+
+    def _cuts(self, change: Becomes) -> bool:
+        return change.ohms > CUT_RATIO * self.netlist.resistors[change.name].ohms
+
+    def solve(self, changes: Sequence[Change] = (), meter: Meter | None = None, extra: Sequence[Port] = ()) -> State:
+        """The circuit with changes, a meter and further ports in it. Raises Unsound where nothing can be said.
+
+        A wire that is cut takes nearly all of a conductance away again, which costs digits: such a circuit is
+        factorised anew, once, and kept.
+        """
+        cuts = tuple(c for c in changes if isinstance(c, Becomes) and self._cuts(c))
+        if cuts:
+            if cuts not in self._cut:
+                while len(self._cut) >= MOST_CUT:
+                    del self._cut[next(iter(self._cut))]
+                self._cut[cuts] = Solver(self.netlist.changed(cuts))
+            return self._cut[cuts].solve([c for c in changes if c not in cuts], meter, extra)
+        ports, values = self.ports_of(changes)
+        given = {c.name: c.volts for c in changes if isinstance(c, Gives)}
+        ports.extend(extra)
+        if meter is not None:
+            ports.append(Port(meter.a, meter.b, 1.0 / meter.ohms, -meter.volts / meter.ohms))
+        if not ports:
+            return State(self._base, self.index, 0.0, values, self.netlist, given)
+        self._fetch([(p.a, p.b) for p in ports])
+        columns = [self._columns[p.a, p.b] for p in ports]
+        amps = self._currents(ports, columns)
+        volts = self._base - np.column_stack(columns) @ amps
+        return State(volts, self.index, float(amps[-1]) if meter else 0.0, values, self.netlist, given)
+
+    def _currents(self, ports: Sequence[Port], columns: Sequence[Numbers]) -> Numbers:
+        """Port currents, by Newton's method on the port volts: v = v0 - Z i(v), damped by what a diode can bear."""
+        mutual = np.array([[self._drop(c, p) for c in columns] for p in ports])
+        start = np.array([self._drop(self._base, p) for p in ports])
+        siemens = np.array([p.siemens for p in ports])
+        amps = np.array([p.amps for p in ports])
+        curved = [(k, p.diodes) for k, p in enumerate(ports) if p.diodes]
+        unit = np.eye(len(ports))
+        volts = np.zeros(len(ports)) if curved else start
+        for _ in range(_STEPS):
+            flow, slope = siemens * volts + amps, siemens.copy()
+            for k, pair in curved:
+                current, conductance = pair.current(float(volts[k]))
+                flow[k] += current
+                slope[k] += conductance
+            try:
+                step = np.linalg.solve(unit + mutual * slope, start - mutual @ flow - volts)
+            except np.linalg.LinAlgError as error:
+                raise Unsound("the changes cut every way for a current; nothing can be said") from error
+            if not curved:
+                settled: Numbers = siemens * (volts + step) + amps
+                return settled
+            worst = max(1.0, *(abs(float(step[k])) / (4.0 * d.emission * d.series * 0.026) for k, d in curved))
+            volts = volts + step / worst
+            if worst <= 1.0 and float(np.max(np.abs(step))) < _CLOSE * (1.0 + float(np.max(np.abs(volts)))):
+                break
+        else:
+            raise Unsound("the diodes of this circuit come to no rest")
+        final: Numbers = siemens * volts + amps
+        for k, pair in curved:
+            final[k] += pair.current(float(volts[k]))[0]
+        return final
+
+    def charging(self, changes: Sequence[Change], meter: Meter | None, edges: float) -> list[Port]:
+        """Ports for the mean currents that capacitors take from a square wave with so many edges a second.
+
+        At each edge a capacitor that has settled at v takes the charge 2 C v; charges divide over resistors as
+        steady currents do (Kirchhoff's laws, summed over time), so the mean of the current is exact for
+        a circuit that settles between edges. What has not settled by the next edge is allowed for as if each
+        capacitor were alone: x tanh(h / 2RC). Units: 1/s. Source: steady answer of RC to a square wave (textbook).
+        """
+        held: list[Capacitor | Stores] = list(self.netlist.capacitors.values())
+        held += [c for c in changes if isinstance(c, Stores)]
+        if not held or not edges:
+            return []
+        still = self.solve(changes, meter)
+        found = []
+        for one in held:
+            pushed = self.solve(changes, meter, (Port(one.a, one.b, 0.0, -_PROBE_AMPS),))
+            source = (pushed.volts(one.a, one.b) - still.volts(one.a, one.b)) / _PROBE_AMPS
+            settled = math.tanh(1.0 / (2.0 * edges * (one.ohms + source) * one.farads))
+            found.append(Port(one.a, one.b, 0.0, 2.0 * one.farads * settled * edges * still.volts(one.a, one.b)))
+        return found
