@@ -47,13 +47,13 @@ def _lines(net: Netlist, meter: Meter | None, number: dict[str, int], square: fl
     return lines
 
 
-def _run(deck: list[str]) -> str:
+def _run(deck: list[str], patience: float = PATIENCE) -> str:
     with tempfile.TemporaryDirectory() as folder:
         path = Path(folder) / "deck.cir"
         path.write_text("\n".join(deck) + "\n", encoding="ascii")
         try:
             done = subprocess.run(
-                [str(FOUND), "-b", str(path)], capture_output=True, text=True, check=False, timeout=PATIENCE
+                [str(FOUND), "-b", str(path)], capture_output=True, text=True, check=False, timeout=patience
             )
         except subprocess.TimeoutExpired as error:
             raise NoRest from error
@@ -79,7 +79,9 @@ def volts(net: Netlist, meter: Meter | None = None) -> dict[str, float]:
     return {name: 0.0 if i == 0 else float(said[str(i)]) for name, i in number.items()}
 
 
-def mean_amps(net: Netlist, meter: Meter, half: float, cycles: int = 6) -> float:
+def mean_amps(
+    net: Netlist, meter: Meter, half: float, cycles: int = 6, steps: int = 4000, patience: float = PATIENCE
+) -> float:
     """Mean of the absolute current through a meter over one settled period of a square wave."""
     number = numbered(net)
     whole = 2 * half
@@ -87,11 +89,11 @@ def mean_amps(net: Netlist, meter: Meter, half: float, cycles: int = 6) -> float
         "* square wave", *_lines(net, meter, number, half),
         ".options reltol=1e-6 abstol=1e-13 vntol=1e-9 method=gear",
         ".control", "set numdgt=14",
-        f"tran {half / 4000!r} {cycles * whole!r} {(cycles - 1) * whole!r} {half / 4000!r}",
+        f"tran {half / steps!r} {cycles * whole!r} {(cycles - 1) * whole!r} {half / steps!r}",
         "let flow = abs(vm#branch)",
         f"meas tran mean AVG flow from={(cycles - 1) * whole!r} to={cycles * whole!r}", ".endc", ".end",
     ]  # fmt: skip
-    out = _run(deck)
+    out = _run(deck, patience)
     found = re.search(r"mean\s*=\s*(\S+)", out)
     assert found, out[-800:]
     return float(found[1])

@@ -440,3 +440,21 @@ def test_without_the_numeric_libraries_there_is_no_model_and_no_harm() -> None:
     done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
 
     assert done.stdout.strip() == "None"
+
+
+def test_the_table_in_the_documents_is_what_the_circuit_says() -> None:
+    """Every figure of the circuit in tests/benchmarks/circuit.md comes out again, and none stands 1 % from ngspice."""
+    from tests.benchmarks.bench_circuit import FAULTS, PROBES
+
+    text = (Path(__file__).parent / "benchmarks" / "circuit.md").read_text(encoding="utf-8")
+    rows = [[c.strip() for c in line.strip("|").split("|")] for line in text.splitlines() if line.startswith("| ")][1:]
+    model, block = Model(CLUB), CLUB.place("yard-2")
+    probes, faults = {says: p for says, p, _ in PROBES}, {f.kind if f else "healthy": f for f in FAULTS}
+
+    assert len(rows) == len(probes) * len(faults)
+    for says, kind, ours, theirs, apart in rows:
+        now = model.reads(probes[says], block, faults[kind], block, 1)
+        assert now is not None
+        assert now.values[0] == pytest.approx(float(ours), rel=2e-3), (says, kind)
+        if apart:
+            assert float(ours) == pytest.approx(float(theirs), rel=1e-2)

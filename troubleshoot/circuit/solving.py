@@ -10,7 +10,7 @@ numerical linear algebra). What circuit a layout is, and what a meter is, are le
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
 
 import numpy as np
@@ -21,6 +21,7 @@ from scipy.sparse.linalg import splu
 from troubleshoot.circuit.parts import (
     EARTH,
     STRAY_OHMS,
+    THERMAL_VOLTS,
     Becomes,
     Between,
     Capacitor,
@@ -39,6 +40,8 @@ _TINY_SIEMENS = 1e-8
 CUT_RATIO = 1e5
 """A resistor that grows by more than this is taken for cut."""
 MOST_CUT = 64
+_STRAIGHT = 0.02
+"""By this part of its own slope a diode may be moved and still be taken as straight: two parts in a thousand."""
 _PROBE_AMPS = 1e-4
 """What is sent into two points to find the resistance between them: small beside what diodes carry."""
 _STEPS = 200
@@ -105,10 +108,41 @@ class Solver:
         if not names:
             raise Unsound("there is nothing between two points here, so there is nothing to work out")
         self.index = {name: i for i, name in enumerate(names)}
-        self._factor()
-        self._columns: dict[tuple[str, str], Numbers] = {}
         self._cut: dict[tuple[Becomes, ...], Solver] = {}
+        self._pairs = list(netlist.diodes.values())
+        self._held = [(_TINY_SIEMENS, 0.0)] * len(self._pairs)
+        earth = len(names)
+        self._plus = np.array([self.index.get(d.a, earth) for d in self._pairs], dtype=np.intp)
+        self._minus = np.array([self.index.get(d.b, earth) for d in self._pairs], dtype=np.intp)
+        self._bearable = np.array([_STRAIGHT * d.emission * d.series * THERMAL_VOLTS for d in self._pairs])
+        self._begin()
+        if self._pairs:
+            self._rest()
+
+    def _begin(self) -> None:
+        """Factorise with every pair of diodes as a conductance and a current, and solve for the sources."""
+        self._columns: dict[tuple[str, str], Numbers] = {}
+        self._factor()
         self._base = self._solve(self._injected())
+
+    def _rest(self) -> None:
+        """Find where the diodes rest with nothing changed, and put them into the linear part as they are there."""
+        state = self._solved([], None, list(range(len(self._pairs))))
+        self._held = []
+        for pair in self._pairs:
+            volts = state.volts(pair.a, pair.b)
+            amps, siemens = pair.current(volts)
+            siemens = max(siemens, _TINY_SIEMENS)
+            self._held.append((siemens, amps - siemens * volts))
+        self._begin()
+
+    def _moved(self, state: State) -> list[int]:
+        """Pairs of diodes that a change has moved so far from rest that their curve matters."""
+        if not self._pairs:
+            return []
+        shift = np.append(state.volts_of - self._base, 0.0)
+        far = np.abs(shift[self._plus] - shift[self._minus]) > self._bearable
+        return [int(k) for k in np.nonzero(far)[0]]
 
     def _factor(self) -> None:
         rows: list[int] = []
@@ -127,8 +161,8 @@ class Solver:
             add(resistor.a, resistor.b, 1.0 / resistor.ohms)
         for source in self.netlist.sources.values():
             add(source.a, source.b, 1.0 / source.ohms)
-        for pair in self.netlist.diodes.values():
-            add(pair.a, pair.b, _TINY_SIEMENS)
+        for pair, (siemens, _) in zip(self._pairs, self._held, strict=True):
+            add(pair.a, pair.b, siemens)
         for name in self.index:
             add(name, EARTH, 1.0 / STRAY_OHMS)
         count = len(self.index)
@@ -143,6 +177,10 @@ class Solver:
             for node, sign in ((source.a, 1.0), (source.b, -1.0)):
                 if node in self.index:
                     rest[self.index[node]] += sign * source.volts / source.ohms
+        for pair, (_, amps) in zip(self._pairs, self._held, strict=True):
+            for node, sign in ((pair.a, -1.0), (pair.b, 1.0)):
+                if node in self.index:
+                    rest[self.index[node]] += sign * amps
         return rest
 
     def _solve(self, right: Numbers) -> Numbers:
@@ -184,14 +222,22 @@ class Solver:
             elif isinstance(change, Gives):
                 source = self.netlist.sources[change.name]
                 ports.append(Port(source.a, source.b, 0.0, (source.volts - change.volts) / source.ohms))
-        ports.extend(Port(d.a, d.b, -_TINY_SIEMENS, 0.0, d) for d in self.netlist.diodes.values())
         return ports, values
 
     def _cuts(self, change: Becomes) -> bool:
         return change.ohms > CUT_RATIO * self.netlist.resistors[change.name].ohms
 
-    def solve(self, changes: Sequence[Change] = (), meter: Meter | None = None, extra: Sequence[Port] = ()) -> State:
+    def solve(
+        self,
+        changes: Sequence[Change] = (),
+        meter: Meter | None = None,
+        extra: Sequence[Port] = (),
+        exact: bool = False,
+    ) -> State:
         """The circuit with changes, a meter and further ports in it. Raises Unsound where nothing can be said.
+
+        Diodes that the changes hardly move stay a conductance and a current, as they were at rest; `exact` takes
+        the curve of every one.
 
         A wire that is cut takes nearly all of a conductance away again, which costs digits: such a circuit is
         factorised anew, once, and kept.
@@ -202,19 +248,32 @@ class Solver:
                 while len(self._cut) >= MOST_CUT:
                     del self._cut[next(iter(self._cut))]
                 self._cut[cuts] = Solver(self.netlist.changed(cuts))
-            return self._cut[cuts].solve([c for c in changes if c not in cuts], meter, extra)
+            return self._cut[cuts].solve([c for c in changes if c not in cuts], meter, extra, exact)
         ports, values = self.ports_of(changes)
         given = {c.name: c.volts for c in changes if isinstance(c, Gives)}
         ports.extend(extra)
         if meter is not None:
             ports.append(Port(meter.a, meter.b, 1.0 / meter.ohms, -meter.volts / meter.ohms))
-        if not ports:
-            return State(self._base, self.index, 0.0, values, self.netlist, given)
-        self._fetch([(p.a, p.b) for p in ports])
-        columns = [self._columns[p.a, p.b] for p in ports]
-        amps = self._currents(ports, columns)
+        curved = list(range(len(self._pairs))) if exact else []
+        state = self._solved(ports, meter, curved)
+        while not exact and (more := set(self._moved(state)) - set(curved)):
+            curved = sorted({*curved, *more})
+            state = self._solved(ports, meter, curved)
+        return replace(state, ohms_of=values, volts_given=given)
+
+    def _solved(self, ports: Sequence[Port], meter: Meter | None, curved: Sequence[int]) -> State:
+        """The circuit with ports in it, and with the curves of some diodes; the others stay as they were at rest."""
+        bent = [
+            Port(d.a, d.b, -self._held[k][0], -self._held[k][1], d) for k, d in enumerate(self._pairs) if k in curved
+        ]
+        every = [*bent, *ports]
+        if not every:
+            return State(self._base, self.index, 0.0, {}, self.netlist, {})
+        self._fetch([(p.a, p.b) for p in every])
+        columns = [self._columns[p.a, p.b] for p in every]
+        amps = self._currents(every, columns)
         volts = self._base - np.column_stack(columns) @ amps
-        return State(volts, self.index, float(amps[-1]) if meter else 0.0, values, self.netlist, given)
+        return State(volts, self.index, float(amps[-1]) if meter else 0.0, {}, self.netlist, {})
 
     def _currents(self, ports: Sequence[Port], columns: Sequence[Numbers]) -> Numbers:
         """Port currents, by Newton's method on the port volts: v = v0 - Z i(v), damped by what a diode can bear."""
@@ -224,7 +283,10 @@ class Solver:
         amps = np.array([p.amps for p in ports])
         curved = [(k, p.diodes) for k, p in enumerate(ports) if p.diodes]
         unit = np.eye(len(ports))
-        volts = np.zeros(len(ports)) if curved else start
+        volts = start.copy()
+        for k, pair in curved:
+            most = 12.0 * pair.emission * pair.series * THERMAL_VOLTS
+            volts[k] = min(most, max(-most, float(start[k])))
         for _ in range(_STEPS):
             flow, slope = siemens * volts + amps, siemens.copy()
             for k, pair in curved:
