@@ -3,7 +3,6 @@
 import math
 import subprocess
 import sys
-from pathlib import Path
 
 import pytest
 from hypothesis import given
@@ -18,9 +17,8 @@ from troubleshoot.electrics import (
     meter_error,
     quantity,
 )
-from troubleshoot.layout import EMPTY, Layout, Place, load, unnamed
+from troubleshoot.layout import EMPTY, Layout, Place, unnamed
 
-LAYOUTS = Path(__file__).parents[1] / "rules" / "core" / "layouts"
 BLOCK = unnamed("block")
 LEAK = ReadingSpec(
     "ohm",
@@ -31,12 +29,6 @@ LEAK = ReadingSpec(
     ),
     ("sound",),
 )
-
-
-@pytest.fixture(scope="module")
-def club() -> Layout:
-    """The pretend club layout."""
-    return load(LAYOUTS / "club.yaml")
 
 
 @pytest.fixture(scope="module")

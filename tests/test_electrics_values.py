@@ -23,18 +23,6 @@ section-least[m] storage-charge-time[s] feeder-capacitance[F/m]
 """
 
 
-@pytest.fixture(scope="module")
-def club() -> Layout:
-    """The pretend club layout."""
-    return load(LAYOUTS / "club.yaml")
-
-
-@pytest.fixture(scope="module")
-def home() -> Layout:
-    """The pretend home layout."""
-    return load(LAYOUTS / "home.yaml")
-
-
 def changed(folder: Path, record: str, old: str, new: str) -> Layout:
     """A bundled record with one text replaced everywhere."""
     text = (LAYOUTS / record).read_text(encoding="utf-8")

@@ -4,13 +4,13 @@ import json
 import subprocess
 import sys
 from collections.abc import Mapping
-from pathlib import Path
 from typing import Any
 
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from tests.conftest import LAYOUTS, made, names, refused
 from troubleshoot.documents import Problems, dump, parse
 from troubleshoot.layout import (
     EMPTY,
@@ -21,53 +21,9 @@ from troubleshoot.layout import (
     Unknown,
     check,
     from_plain,
-    load,
     record_from,
     to_plain,
 )
-
-LAYOUTS = Path(__file__).parent.parent / "rules" / "core" / "layouts"
-KINDS_COMPLAINED_ABOUT = (
-    "block",
-    "district",
-    "joint",
-    "detector",
-    "turnout",
-    "signal",
-    "vehicle",
-    "panel",
-    "layout",
-)
-
-
-@pytest.fixture(scope="module")
-def club() -> Layout:
-    """The bundled club layout."""
-    return load(LAYOUTS / "club.yaml")
-
-
-@pytest.fixture(scope="module")
-def home() -> Layout:
-    """The bundled home layout."""
-    return load(LAYOUTS / "home.yaml")
-
-
-def made(text: str) -> Layout:
-    """A layout from the text of a record."""
-    return check(parse(text, "mine.yaml"))
-
-
-def refused(text: str) -> list[str]:
-    """The problems of a record, each as it is shown."""
-    with pytest.raises(Problems) as caught:
-        made(text)
-    return [str(p) for p in caught.value.problems]
-
-
-def names(layout: Layout, relation: str, about: str) -> list[str]:
-    """The names that a relation gives."""
-    return [p.name for p in layout.related(relation, layout.place(about))]
-
 
 # --- what is refused ---------------------------------------------------------------------------------
 

@@ -1,63 +1,17 @@
 """Relations between places of a layout, with and without a record."""
 
 from collections.abc import Mapping
-from pathlib import Path
 
 import pytest
 
-from troubleshoot.documents import Problems, parse
+from tests.conftest import KINDS_COMPLAINED_ABOUT, made, names
 from troubleshoot.layout import (
     EMPTY,
     KIND_OF_RELATION,
     RELATIONS,
     Layout,
     Place,
-    check,
-    load,
 )
-
-LAYOUTS = Path(__file__).parent.parent / "rules" / "core" / "layouts"
-KINDS_COMPLAINED_ABOUT = (
-    "block",
-    "district",
-    "joint",
-    "detector",
-    "turnout",
-    "signal",
-    "vehicle",
-    "panel",
-    "layout",
-)
-
-
-@pytest.fixture(scope="module")
-def club() -> Layout:
-    """The bundled club layout."""
-    return load(LAYOUTS / "club.yaml")
-
-
-@pytest.fixture(scope="module")
-def home() -> Layout:
-    """The bundled home layout."""
-    return load(LAYOUTS / "home.yaml")
-
-
-def made(text: str) -> Layout:
-    """A layout from the text of a record."""
-    return check(parse(text, "mine.yaml"))
-
-
-def refused(text: str) -> list[str]:
-    """The problems of a record, each as it is shown."""
-    with pytest.raises(Problems) as caught:
-        made(text)
-    return [str(p) for p in caught.value.problems]
-
-
-def names(layout: Layout, relation: str, about: str) -> list[str]:
-    """The names that a relation gives."""
-    return [p.name for p in layout.related(relation, layout.place(about))]
-
 
 RELATED: Mapping[str, Mapping[str, list[str]]] = {
     "yard-2": {

@@ -83,6 +83,14 @@ def heating_rate(watts: float, kilograms: float) -> float:
     return watts / (kilograms * COPPER_HEAT)
 
 
+def pulse_warming(volts: float, ohms: float, seconds: float, kilograms: float) -> float:
+    """How much one pulse warms a coil that has no time to cool.
+
+    Formula: V^2/R t/(m c). Units: V, ohm, s, kg -> K. Source: textbook.
+    """
+    return heating_rate(coil_power(volts, ohms), kilograms) * seconds
+
+
 def coil_temperature(cold_ohms: float, hot_ohms: float, cold_celsius: float) -> float:
     """Temperature of a copper coil by its resistance.
 

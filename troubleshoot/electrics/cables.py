@@ -38,6 +38,15 @@ Source: panel-industry figure, common practice.
 MILLI2 = 1e-6
 """One mm2 in m2."""
 
+STILL_AIR = 12.0
+"""Heat that a warm wire gives off to still air, W/(m2 K). Source: textbook (10 to 25 for thin cylinders), low side."""
+
+INSULATION = 0.6e-3
+"""Thickness of the insulation of a hook-up wire, m. Source: common practice."""
+
+BUNDLED_SHARE = 0.6
+"""Part of its current that a wire still carries in a full loom. Source: common practice for ten wires together."""
+
 IEC_60228: Mapping[str, Mapping[float, float]] = {
     "solid": {0.5: 36.0, 0.75: 24.5, 1.0: 18.1, 1.5: 12.1, 2.5: 7.41, 4.0: 4.61},
     "flexible": {
@@ -128,6 +137,18 @@ def most_ohms_per_metre(area: float, kind: str = "flexible") -> float:
 def loop_ohms(length: float, per_metre: float) -> float:
     """Out and back along a pair. Formula: 2 L r. Units: m, ohm/m -> ohm. Source: arithmetic."""
     return 2.0 * length * per_metre
+
+
+def carried(area: float, warming: float = 30.0, share: float = 1.0) -> float:
+    """Current that an insulated copper wire carries for good in still air without warming by more than so much.
+
+    Lies between the fixture-wire table of NFPA 70 (402.5) and a free-air table (DIN VDE 0298-4).
+    Formula: share x sqrt(h pi D dT A / (rho (1 + alpha dT))), D with insulation. Units: m2, K -> A. Source: textbook
+    (heat balance); h, insulation and shares are common practice.
+    """
+    outer = math.sqrt(4.0 * area / math.pi) + 2.0 * INSULATION
+    per_metre = ohms_per_metre(area) * warm_factor(warming)
+    return share * math.sqrt(STILL_AIR * math.pi * outer * warming / per_metre)
 
 
 def permitted_length(drop: float, current: float, area: float, resistivity: float = NEM_604_COPPER) -> float:

@@ -215,6 +215,20 @@ def limited_charge_time(ohms: float, capacitance: float) -> float:
     return 3.0 * ohms * capacitance
 
 
+def time_above_trip(
+    count: float, capacitance: float, volts: float, charge_ohms: float, limit: float, trip: float
+) -> float:
+    """How long empty storage capacitors ask for more than a breaker's trip current when it is switched on.
+
+    Nothing where charging resistors keep the whole rush below the trip; else the booster gives its limit until
+    all are full. Formula: 0 if n (V - 1.4)/R <= I_trip, else n C V/I_limit. Units: F, V, ohm, A -> s. Source:
+    textbook.
+    """
+    if limited_charge_current(count, volts, charge_ohms) <= trip:
+        return 0.0
+    return charge_time(count * capacitance, volts, limit)
+
+
 def starting_current(count: float, each: float) -> float:
     """Extra current of sound locos as they start together.
 

@@ -193,7 +193,7 @@ class Builder:
         feedback = entry.get("feedback")
         detail = feedback if isinstance(feedback, dict) else {}
         said = detail.get("kind", "contact") if isinstance(feedback, dict) else feedback
-        own = {k: v for k, v in entry.items() if k not in ("feedback", "motor-ohms", "motor-current")}
+        own = {k: v for k, v in entry.items() if k not in ("feedback", "motor-ohms", "motor-current", "frog-length")}
         self._plain(kind, name, {**own, "feedback": said} if said else own, path)
         motor = {k: entry[f"motor-{k}"] for k in ("ohms", "current") if f"motor-{k}" in entry}
         self._own("motor", name, path, motor)
@@ -202,7 +202,7 @@ class Builder:
             at = (*path, "feedback")
             self._own("input", name, at, {k: detail[k] for k in ("volts", "pull-up", "input") if k in detail})
             self._own("field-wire", name, at, {k: detail[k] for k in ("length",) if k in detail})
-        self._own("frog", name, path)
+        self._own("frog", name, path, {"length": entry["frog-length"]} if "frog-length" in entry else None)
 
     def _route(self, kind: str, name: str, entry: Mapping[str, Any], path: Trail) -> None:
         turnouts = entry.get("turnouts")

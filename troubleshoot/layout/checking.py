@@ -8,6 +8,7 @@ elsewhere; a few such things that matter to reading the record become notes.
 from collections.abc import Iterator, Mapping, Sequence
 
 from troubleshoot.documents import Trail, nearest
+from troubleshoot.layout import hanging
 from troubleshoot.layout.building import SECTIONS, Builder
 from troubleshoot.layout.places import Part
 
@@ -56,7 +57,8 @@ def check_parts(built: Builder) -> tuple[str, ...]:
     _joints(built)
     _turnout_numbers(built)
     _inputs(built)
-    return tuple(_notes(built))
+    _ends(built)
+    return (*_notes(built), *hanging.notes(built))
 
 
 def _of(built: Builder, kind: str) -> Iterator[Part]:
@@ -233,6 +235,19 @@ def _inputs(built: Builder) -> None:
             line = built.document.where(_path(built, other, "input"))[0]
             text = f"{part.owner}: input {number} is already that of {other.owner} in line {line}"
             built.say(_path(built, part, "input"), f"{text}; give each contact an input of its own")
+
+
+def _ends(built: Builder) -> None:
+    """What has two ends has two different ones, and nothing listens to itself."""
+    for plug in _of(built, "plug"):
+        boards = plug.lists.get("between", ())
+        if boards and (len(boards) != 2 or boards[0] == boards[1]):
+            text = f"{plug.name}: a plug lies between two boards; write between: [west-board, east-board]"
+            built.say(_path(built, plug, "between"), text)
+    for signal in _of(built, "signal"):
+        if signal.name in signal.lists.get("listens-to", ()):
+            text = f"{signal.name}: listens to itself, so it never clears; name the next signal, or leave it out"
+            built.say(_path(built, signal, "listens-to"), text)
 
 
 def _notes(built: Builder) -> Iterator[str]:

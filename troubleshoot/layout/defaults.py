@@ -71,6 +71,11 @@ FIGURES: Mapping[str, Mapping[str, Spec]] = {
         "length": Spec("m", "bus length", 0.1, 200.0, _by_scale(5.0, 8.0, 15.0)),  # trade: one way, to the far end
         "area": Spec("m2", "bus wire", 0.05e-6, 50e-6, _AWG_14),  # trade
     },
+    "district": {  # a filter across the bus: 100 ohm and 0.1 uF, 2 W (trade)
+        "filter-ohms": Spec("ohm", "resistor of the filter", 1.0, 1e4, 100.0),
+        "filter-capacitance": Spec("F", "capacitor of the filter", 1e-10, 1e-5, 1e-7),
+        "filter-watts": Spec("W", "rating of the filter's resistor", 0.05, 100.0, 2.0),
+    },
     "detector": {
         "threshold": Spec("A", "threshold", 5e-5, 0.5, 0.002),  # trade: 0.5 to 10 mA
         "passes": Spec("count", "passes through the coil", 1.0, 20.0, 1.0),
@@ -84,6 +89,7 @@ FIGURES: Mapping[str, Mapping[str, Spec]] = {
         "rail-ohms": Spec("ohm/m", "resistance of the rail", 1e-4, 2.0, _by_scale(0.2, 0.11, 0.02, Z=0.35, O=0.06)),
         "gap": Spec("m", "gap width", 1e-4, 0.02, 1e-3),  # trade: a cut of a thin disc, or a joiner's rib
         "rail-code": Spec("count", "rail code", 25.0, 400.0),
+        "feeds": Spec("count", "feeds", 1.0, 100.0, 1.0),  # trade: one drop a block
     },
     "feeder": {
         "length": Spec("m", "feeder length", 0.02, 200.0, 0.3),  # trade: a drop from the bus under the track
@@ -99,6 +105,8 @@ FIGURES: Mapping[str, Mapping[str, Spec]] = {
         "base": Spec("count", "numbering base", 0.0, 1.0, 1.0),  # trade; S-9.2.1 leaves the base open
         "outputs": Spec("count", "outputs", 1.0, 32.0, 4.0),  # S-9.2.1 section D: four pairs an address
         "pulse": Spec("s", "pulse", 1e-3, 30.0, 0.2),  # trade: coil motors
+        "storage": Spec("F", "capacitor of the discharge unit", 1e-5, 1.0, 4.7e-3),  # trade
+        "charge-ohms": Spec("ohm", "charging resistor of the discharge unit", 0.1, 1e4, 100.0),  # trade
     },
     "turnout": {
         "number": Spec("count", "number", 1.0, 2048.0),
@@ -107,6 +115,10 @@ FIGURES: Mapping[str, Mapping[str, Spec]] = {
     "motor": {
         "ohms": Spec("ohm", "coil resistance", 0.5, 5e3, 4.0),  # trade: twin coils, 4 to 8 ohm
         "current": Spec("A", "current", 1e-3, 5.0, 0.015),  # trade: a stall motor at 12 V
+    },
+    "frog": {
+        # Trade: dead length of an insulated frog of a middling turnout, longer the finer its angle.
+        "length": Spec("m", "dead length", 1e-3, 0.5, _by_scale(0.015, 0.025, 0.06, TT=0.02, O=0.045, S=0.035)),
     },
     "input": {
         "volts": Spec("V", "input supply", 1.0, 30.0, 5.0),  # trade: logic inputs
@@ -121,6 +133,8 @@ FIGURES: Mapping[str, Mapping[str, Spec]] = {
     },
     "control-bus": {
         "length": Spec("m", "length of the control bus", 0.2, 1000.0, 10.0),  # trade
+        "area": Spec("m2", "wire of the control bus", 0.02e-6, 10e-6, 0.1288e-6),  # trade: flat cable, 26 AWG
+        "device-current": Spec("A", "current of a throttle or panel", 1e-3, 2.0, 0.025),  # trade
     },
     "control-bus-segment": {
         "length": Spec("m", "length", 0.2, 1000.0, 5.0),  # trade

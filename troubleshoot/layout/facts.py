@@ -31,10 +31,10 @@ class Facts:
         """Every trait as it stands for the place complained about."""
         return {name: _TRAITS[name](self, about) for name in TRAITS}
 
-    def facts(self, about: Place, sick: Iterable[Place] = ()) -> Mapping[str, str]:
+    def facts(self, about: Place, sick: Iterable[Place] = (), healthy: Iterable[Place] = ()) -> Mapping[str, str]:
         """Every derived fact. `sick` are the places that show the symptom; `about` is always one of them."""
         ill = list(dict.fromkeys((about, *sick)))
-        shared = self.shared(ill)
+        shared = self.shared(ill, list(healthy))
         kinds = self.words("detector-of", about, "kind")
         references = set(self.words("booster-of", about, "reference"))
         values = {
@@ -52,8 +52,8 @@ class Facts:
         }
         return {name: values[name] if values[name] in FACTS[name] else "unknown" for name in FACTS}
 
-    def shared(self, sick: Sequence[Place]) -> Place | None:
-        """The smallest thing that all of several sick places share and not every place of their kind."""
+    def shared(self, sick: Sequence[Place], healthy: Sequence[Place] = ()) -> Place | None:
+        """The smallest thing that all of several sick places share, but no healthy one and not all of their kind."""
         kinds = {p.kind for p in sick}
         if len(sick) < 2 or len(kinds) != 1:
             return None
@@ -65,6 +65,8 @@ class Facts:
             behind = {p: self._behind(relation, p) for p in everyone}
             for thing in sorted(set.intersection(*(behind[p] for p in sick))):
                 size = sum(thing in things for things in behind.values())
+                if any(thing in self._behind(relation, p) for p in healthy):
+                    continue
                 if size < len(everyone) and (best is None or size < best[0]):
                     best = (size, thing)
         return best[1] if best else None

@@ -15,7 +15,7 @@ from troubleshoot.documents import Document, Problem, Problems, parse, read_text
 from troubleshoot.layout.places import Part
 from troubleshoot.layout.record import EMPTY, Layout
 
-PLAIN_FORMAT = 1
+PLAIN_FORMAT = 2
 """Rises when the plain form changes, so that an older cache is never taken."""
 
 

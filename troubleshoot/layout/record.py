@@ -75,13 +75,13 @@ class Layout:
         """Every trait (see TRAITS) as yes, no or unknown, as it stands for a place."""
         return self._facts.traits(about)
 
-    def facts(self, about: Place, sick: Iterable[Place] = ()) -> Mapping[str, str]:
-        """The derived facts (see FACTS), given the places that show the symptom."""
-        return self._facts.facts(about, sick)
+    def facts(self, about: Place, sick: Iterable[Place] = (), healthy: Iterable[Place] = ()) -> Mapping[str, str]:
+        """The derived facts (see FACTS), given the places that show the symptom and those that are said not to."""
+        return self._facts.facts(about, sick, healthy)
 
-    def shared(self, sick: Iterable[Place]) -> Place | None:
-        """The smallest thing that all the sick places share and not every place of their kind."""
-        return self._facts.shared(list(dict.fromkeys(sick)))
+    def shared(self, sick: Iterable[Place], healthy: Iterable[Place] = ()) -> Place | None:
+        """The smallest thing that all the sick places share, but no healthy one and not all of their kind."""
+        return self._facts.shared(list(dict.fromkeys(sick)), list(healthy))
 
     def word(self, place: Place, name: str) -> str | None:
         """What the record says of a place in a word (kind, reference, spacing, says, where ...), or None."""

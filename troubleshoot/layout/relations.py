@@ -34,7 +34,8 @@ class Relations(Scopes):
         if relation == "itself" or (kind == about.kind and relation != "neighbour-of"):
             return (about,)
         names: Sequence[str]
-        if about.kind == "layout" and relation != "neighbour-of":
+        # The vehicles of a record are those worth naming, not all there are: none of them is the one in trouble.
+        if about.kind == "layout" and relation not in ("neighbour-of", "vehicle-in"):
             names = self.of_kind.get(kind, ())
         else:
             known = about.name in self.parts or relation in _WHOLE_LAYOUT

@@ -105,6 +105,9 @@ class DistrictShape(Thing):
     delay: Amount | None = None
     bus: SegmentShape | list[SegmentShape] | None = None
     filter: YesNo | None = None
+    filter_ohms: Amount | None = None
+    filter_capacitance: Amount | None = None
+    filter_watts: Amount | None = None
 
 
 class PlugShape(Thing):
@@ -157,6 +160,8 @@ class BlockShape(Thing):
     rail_ohms: Amount | None = None
     gap: Amount | None = None
     feeder: FeederShape | None = None
+    feeds: Amount | None = None
+    filter: YesNo | None = None
     joints: list[Name] = []
     material: str | None = None
     board: Name | None = None
@@ -185,6 +190,8 @@ class DecoderShape(Thing):
     supply: Name | None = None
     board: Name | None = None
     discharge_unit: YesNo | None = None
+    storage: Amount | None = None
+    charge_ohms: Amount | None = None
 
 
 class FeedbackShape(Thing):
@@ -208,6 +215,7 @@ class TurnoutShape(Thing):
     motor_current: Amount | None = None
     discharge_unit: YesNo | None = None
     frog: Literal["insulated", "by-points", "by-contact", "by-relay", "by-reverser", "unknown"] | None = None
+    frog_length: Amount | None = None
     feedback: Literal["none", "contact", "optical", "computed", "unknown"] | FeedbackShape | None = None
     block: Name | None = None
     board: Name | None = None
@@ -247,6 +255,8 @@ class ControlBusShape(Thing):
     """The cable that joins command station, throttles, panels and boards."""
 
     length: Amount | None = None
+    wire: Amount | None = None
+    device_current: Amount | None = None
     supply: Name | None = None
     interface: str | None = None
     segments: dict[str, LengthShape | None] = {}
