@@ -14,9 +14,10 @@ from typing import Any
 
 from troubleshoot.documents import read
 from troubleshoot.electrics import limits, meter_error, quantity
-from troubleshoot.layout import Layout, Place
+from troubleshoot.layout import RELATIONS, Layout, Place
 from troubleshoot.quantities import Reading, read_reading
 from troubleshoot.rulebook import rules_folder
+from troubleshoot.survey import survey
 
 NUMBERS = {"always": 0.98, "usually": 0.85, "often": 0.65, "sometimes": 0.35, "seldom": 0.12, "never": 0.02}
 WRONG = {"typed": 0.02, "seen": 0.05, "remembered": 0.10, "thought": 0.25}
@@ -192,15 +193,31 @@ class World:
             chance = (1.0 - BEYOND) * (20.0 * said / total + self.tally.get(cause, 0.0)) / (20.0 + cases)
             places = self.layout.related(str(CAUSES[cause]["sits-at"]), self.subject)
             for place in places:
-                masses[cause, place.name] = chance * self.raised.get(cause, 1.0) / len(places)
+                more = self.raised.get(cause, 1.0) * self.weakness(CAUSES[cause], place)
+                masses[cause, place.name] = chance * more / len(places)
         whole = sum(masses.values())
         return {s: m / whole for s, m in masses.items()}
+
+    def weakness(self, cause: Mapping[str, Any], place: Place) -> float:
+        """Three for a weak spot of the record that the cause names, near what is complained about; 1.5 for a remark."""
+        near = {self.subject, self.layout.itself, *(p for r in RELATIONS for p in self.layout.related(r, self.subject))}
+        times = [1.0]
+        for spot in survey(self.layout) if "weak-spots" in cause else ():
+            if spot.kind in cause["weak-spots"] and (spot.place in near or self.subject.kind == "layout"):
+                reached = {spot.place, *self.layout.related(str(cause["sits-at"]), spot.place)}
+                if place in reached or (spot.place.kind == "layout" and place.name.startswith("the ")):
+                    times.append(1.5 if spot.severity == "remark" else 3.0)
+        return max(times)
 
     def shown(self, suspect: tuple[str, str], finding: str, place: Place) -> Row:
         """P(what is really there | suspect)."""
         found, (cause, at) = FINDINGS[finding], suspect
         if cause == ODD:
-            return {o: 1.0 / len(found.outcomes) for o in found.outcomes}
+            known = [(p, self.shown(s, finding, place)) for s, p in self.prior().items() if s[0] not in (ODD, QUIET)]
+            flat, whole = 1.0 / len(found.outcomes), sum(p for p, _ in known)
+            if not known:
+                return {o: flat for o in found.outcomes}
+            return {o: 0.5 * flat + 0.5 * sum(p * r[o] for p, r in known) / whole for o in found.outcomes}
         if cause == QUIET:
             rough = {o: min(0.95, max(0.05 / (len(found.outcomes) - 1), p)) for o, p in found.sound.items()}
             return {o: p / sum(rough.values()) for o, p in rough.items()}

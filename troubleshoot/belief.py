@@ -10,18 +10,34 @@ Sums are math.fsum over sorted terms: the same to the bit in any order. Which st
 import math
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
+from itertools import pairwise
 
-from troubleshoot.electrics import quantity
+from troubleshoot.circuit import Computed, Fault, Probe, model_of
+from troubleshoot.electrics import meter_error, quantity
 from troubleshoot.inquiry import Observation, edges
 from troubleshoot.layout import Layout, Place
 from troubleshoot.rulebook import Cause, Check, Finding, Rulebook, row
+from troubleshoot.rulebook.tally import Tally
 from troubleshoot.rulebook.words import LOWEST, SOMETHING_ELSE
+from troubleshoot.survey import factor, raising
 
 QUIET, ODD = "something-else/quiet", "something-else/odd"
-TALLY_STRENGTH = 20.0
-"""How many closed cases the authors' weights are worth (Dirichlet strength)."""
 COMPUTED_SPREAD = 0.35
 """Log spread of a reading that physics computes for a suspect: parts and places differ (estimate)."""
+ODD_LIKE_KNOWN = 0.5
+"""How much of the odd fault's row is what the known causes together would show; the rest is anything (estimate).
+
+A fault that nobody described still belongs to this symptom: most of what it leaves alone, the known causes leave alone.
+Taken as anything at all, it lost to the nearest known cause by every ordinary answer, even after that one's remedy
+had failed.
+"""
+MODEL_TRUST = 0.8
+"""How far the circuit of a layout is believed about a reading; the rest goes by the words of the rules (estimate)."""
+END_BAND = 50.0
+"""How far a first or last band reaches beyond its limit, as a ratio, when figures in it are compared by size."""
+
+
+NOTHING_COUNTED = Tally()
 
 
 @dataclass(frozen=True, order=True)
@@ -36,13 +52,6 @@ class Suspect:
     def beyond(self) -> bool:
         """Whether this stands for what no rule describes."""
         return self.cause in (QUIET, ODD)
-
-
-@dataclass(frozen=True)
-class Tally:
-    """Counts of confirmed causes from closed cases: symptom -> cause -> count (halves for unproven ones)."""
-
-    counts: Mapping[str, Mapping[str, float]] = field(default_factory=dict)
 
 
 @dataclass(frozen=True)
@@ -65,6 +74,11 @@ class Field:
     prior: tuple[float, ...]
     relations: tuple[str, ...]
     causes: tuple[Cause | None, ...]
+    tally: Tally = NOTHING_COUNTED
+
+
+Weight = tuple[tuple[str, Place], tuple[float, ...]]
+"""What was found where, and the decibans that it gives each suspect of a field."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -73,7 +87,7 @@ class Posterior:
 
     field: Field
     chances: tuple[float, ...]
-    evidence: tuple[tuple[tuple[str, Place], tuple[float, ...]], ...]
+    evidence: tuple[Weight, ...]
     surprise: float
 
     def by_cause(self) -> list[tuple[str, float]]:
@@ -84,14 +98,10 @@ class Posterior:
         return sorted(((c, math.fsum(v)) for c, v in sums.items()), key=lambda pair: (-pair[1], pair[0]))
 
 
-def weights(rulebook: Rulebook, symptom: str, tally: Tally) -> dict[str, float]:
-    """P(cause | symptom) before any answer, totalling 1 - .05: the authors' weights as 20 cases, plus the tally."""
-    causes = rulebook.causes_of(symptom)
-    total = math.fsum(c.weights[symptom] for c in causes)
-    counts = tally.counts.get(symptom, {})
-    seen = math.fsum(counts.get(c.name, 0.0) for c in causes)
-    scale = (1.0 - SOMETHING_ELSE) / (TALLY_STRENGTH + seen)
-    return {c.name: scale * (TALLY_STRENGTH * c.weights[symptom] / total + counts.get(c.name, 0.0)) for c in causes}
+def weights(rulebook: Rulebook, symptom: str, tally: Tally, place: str = "") -> dict[str, float]:
+    """P(cause | symptom at a place) before any answer, totalling 1 - .05: the authors' weights, moved by the tally."""
+    authored = {c.name: c.weights[symptom] for c in rulebook.causes_of(symptom)}
+    return {c: (1.0 - SOMETHING_ELSE) * s for c, s in tally.shares(symptom, authored, place).items()}
 
 
 def field_of(
@@ -105,14 +115,20 @@ def field_of(
 ) -> Field:
     """The suspects of a symptom on this layout, with priors that total one."""
     out = set(ruled_out)
-    shares = weights(rulebook, symptom, tally or Tally())
+    tally = tally or NOTHING_COUNTED
+    shares = weights(rulebook, symptom, tally, subject.name)
     rows: list[tuple[Suspect, float, str, Cause | None]] = []
     for cause in rulebook.causes_of(symptom):
         if cause.name in out:
             continue
         places = layout.related(cause.relation, subject) or (subject,)
         each = shares[cause.name] * (raised or {}).get(cause.name, 1.0) / len(places)
-        rows.extend((Suspect(cause.name, p.name, p.kind), each, cause.relation, cause) for p in places)
+        split = tally.split(cause.name, [p.name for p in places])
+        weak = [factor(raising(layout, subject).found(cause.weak_spots, cause.relation, p)) for p in places]
+        rows.extend(
+            (Suspect(cause.name, p.name, p.kind), each * more * len(places) * part, cause.relation, cause)
+            for p, more, part in zip(places, weak, split, strict=True)
+        )
     for name in (ODD, QUIET):
         rows.append((Suspect(name, ""), SOMETHING_ELSE / 2, "", None))
     rows.sort(key=lambda r: r[0])
@@ -123,6 +139,7 @@ def field_of(
         tuple(r[1] / total for r in rows),
         tuple(r[2] for r in rows),
         tuple(r[3] for r in rows),
+        tally,
     )
 
 
@@ -136,6 +153,16 @@ def quiet_row(finding: Finding) -> tuple[float, ...]:
     rough = [min(0.95, max(0.05 / max(len(finding.outcomes) - 1, 1), p)) for p in finding.sound]
     total = math.fsum(rough)
     return tuple(p / total for p in rough)
+
+
+def odd_row(finding: Finding, known: Sequence[tuple[float, tuple[float, ...]]]) -> tuple[float, ...]:
+    """The row of a fault that may do anything: in part what the known suspects (prior, row) show together."""
+    flat = 1.0 / len(finding.outcomes)
+    total = math.fsum(p for p, _ in known)
+    if total <= 0.0:
+        return tuple(flat for _ in finding.outcomes)
+    mean = (math.fsum(p * r[x] for p, r in known) / total for x in range(len(finding.outcomes)))
+    return tuple((1.0 - ODD_LIKE_KNOWN) * flat + ODD_LIKE_KNOWN * m for m in mean)
 
 
 def computed_row(
@@ -168,17 +195,21 @@ class Rows:
         if key not in self._kept:
             found = self.rulebook.findings[finding]
             by_cause: dict[str, tuple[float, ...]] = {}
-            self._kept[key] = tuple(self._one(found, place, i, by_cause) for i in range(len(self.field.suspects)))
+            known = [self._one(found, place, i, by_cause) for i in range(len(self.field.suspects))]
+            odd = odd_row(
+                found, [(p, r) for p, r, c in zip(self.field.prior, known, self.field.causes, strict=True) if c]
+            )
+            self._kept[key] = tuple(
+                odd if s.cause == ODD else r for s, r in zip(self.field.suspects, known, strict=True)
+            )
         return self._kept[key]
 
     def _one(
         self, found: Finding, place: Place, index: int, by_cause: dict[str, tuple[float, ...]]
     ) -> tuple[float, ...]:
         suspect, cause = self.field.suspects[index], self.field.causes[index]
-        if suspect.cause == QUIET:
-            return quiet_row(found)
         if cause is None:
-            return tuple(1.0 / len(found.outcomes) for _ in found.outcomes)
+            return quiet_row(found)
         # A placed check speaks of its own place: the same kind of part elsewhere is left as a sound one.
         if self.field.relations[index] == found.relation and suspect.place != place.name:
             return found.sound
@@ -187,12 +218,63 @@ class Rows:
         return by_cause[cause.name]
 
     def _stated(self, found: Finding, place: Place, cause: Cause) -> tuple[float, ...]:
+        stated, outcomes = self._authored(found, place, cause), found.outcomes
+        return self.field.tally.row(self.field.symptom, cause.name, found.name, outcomes, stated)
+
+    def _authored(self, found: Finding, place: Place, cause: Cause) -> tuple[float, ...]:
         figure = cause.reads.get(found.name)
         if figure:
             for check in self.rulebook.checks_for(found.name):
                 if check.unit:
                     return computed_row(self.layout, check, found, place, *figure)
         return row(self.rulebook, found.name, cause, self.field.symptom)
+
+    def computed(self, seen: Observation) -> dict[int, float]:
+        """Likelihood of a typed figure by the circuit, for each suspect that is a fault in it.
+
+        It is told as the chance of a band is, so that suspects judged by the words of the rules compare: the
+        density of the figure times the width of its band (natural logarithms). Nothing without a circuit.
+        """
+        check = self.rulebook.checks.get(seen.check)
+        if seen.value is None or check is None or not check.measures:
+            return {}
+        model = model_of(self.layout)
+        faults = [(i, c) for i, c in enumerate(self.field.causes) if c is not None and c.fault]
+        if model is None or not faults:
+            return {}
+        probe = Probe(*check.measures)
+        found: dict[int, float] = {}
+        for index, cause in faults:
+            suspect = self.field.suspects[index]
+            at = Place(suspect.kind, suspect.place)
+            reads = model.reads(probe, seen.place, fault_of(self.layout, cause, at), at)
+            if reads is not None:
+                found[index] = self._by_size(reads, check, seen)
+        return found
+
+    def _by_size(self, reads: Computed, check: Check, seen: Observation) -> float:
+        count = len(check.outcomes)
+        missed = seen.error / count
+        if seen.value is None or seen.value == math.inf:
+            chance = sum(v == math.inf for v in reads.values) / len(reads.values)
+            return (1.0 - seen.error) * max(chance, LOWEST / count) + missed
+        bounds = edges(self.layout, check, seen.place).edges
+        whole = [bounds[0] / END_BAND, *bounds, bounds[-1] * END_BAND] if bounds else [1.0, math.e]
+        widths = [math.log(max(b, 1e-30) / max(a, 1e-30)) for a, b in pairwise(whole)]
+        order = dict(zip(check.outcomes, widths, strict=True))
+        names = self.rulebook.findings[check.finding].outcomes
+        width = math.fsum(w * order[o] for w, o in zip(seen.weights, names, strict=True))
+        density = reads.density(seen.value, meter_error(self.layout, check.unit or "")) * width
+        return (1.0 - seen.error) * max(density, LOWEST / count) + missed
+
+
+def fault_of(layout: Layout, cause: Cause, at: Place) -> Fault:
+    """What a cause is in the circuit of this layout, its sizes worked out at its place."""
+    if cause.fault is None:
+        raise ValueError(f"{cause.name} is no fault of a circuit")
+    kind, least, most = cause.fault
+    low, high = (f if name is None else f * quantity(name, layout, at).value for f, name in (least, most))
+    return Fault(kind, low, max(low, high))
 
 
 def seen_as(weights_: Sequence[float], error: float) -> tuple[float, ...]:
@@ -214,7 +296,7 @@ def both(first: tuple[float, ...], second: tuple[float, ...], quiet: int) -> tup
     return tuple(rough)
 
 
-def _likelihood(rows: Sequence[float], reports: Sequence[tuple[float, ...]]) -> float:
+def _likelihood(rows: Sequence[float], reports: Iterable[tuple[float, ...]]) -> float:
     return math.fsum(p * math.prod(r[x] for r in reports) for x, p in enumerate(rows))
 
 
@@ -247,10 +329,12 @@ def group(seen: Iterable[Observation]) -> list[tuple[tuple[str, Place], list[Obs
     ]
 
 
-def weigh(rows: Rows, seen: Sequence[Observation], mended: Sequence[Mended] = ()) -> Posterior:
-    """The posterior over all suspects after every observation and every remedy that did not cure."""
+def weigh(
+    rows: Rows, seen: Sequence[Observation], mended: Sequence[Mended] = (), further: Sequence[Weight] = ()
+) -> Posterior:
+    """The posterior over all suspects after every observation, every remedy that did not cure, and further weights."""
     field = rows.field
-    evidence: list[tuple[tuple[str, Place], tuple[float, ...]]] = []
+    evidence: list[Weight] = list(further)
     for (finding, place), reports in group(seen):
         found = rows.rulebook.findings[finding]
         order = min(o.order for o in reports)
@@ -259,8 +343,13 @@ def weigh(rows: Rows, seen: Sequence[Observation], mended: Sequence[Mended] = ()
         known: dict[tuple[float, ...], float] = {}
         for one in table:
             if one not in known:
-                known[one] = 10.0 * math.log10(max(_likelihood(one, shown), 1e-12))
-        evidence.append(((finding, place), tuple(known[one] for one in table)))
+                known[one] = _likelihood(one, shown)
+        trusted = [known[one] for one in table]
+        for report, weights_ in zip(reports, shown, strict=True):
+            for i, chance in rows.computed(report).items():
+                by_words = max(_likelihood(table[i], (weights_,)), 1e-12)
+                trusted[i] *= 1.0 + MODEL_TRUST * (chance / by_words - 1.0)
+        evidence.append(((finding, place), tuple(10.0 * math.log10(max(t, 1e-12)) for t in trusted)))
     for mend in sorted(mended, key=lambda m: (sorted(m.causes), m.place or "")):
         spared = 10.0 * math.log10(1.0 - mend.works)
         parts = tuple(spared if _covers(mend, s) else 0.0 for s in field.suspects)

@@ -22,12 +22,13 @@ ASSUMED_SPREAD = 0.15
 
 @dataclass(frozen=True)
 class Complaint:
-    """What is noticed, about which place; `sick` names all places that show it."""
+    """What is noticed, about which place; `sick` names all places that show it, `healthy` some that do not."""
 
     symptom: str
     about: str | None = None
     sick: tuple[str, ...] = ()
     longest_quiet: float = 0.0
+    healthy: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -93,7 +94,23 @@ class Note:
     text: str
 
 
-Record = Complaint | Answer | PutAside | SetUpChange | Mend | ProofSeen | AtHand | Note
+@dataclass(frozen=True)
+class PlacesSeen:
+    """Further places that show the symptom, and places that do not."""
+
+    sick: tuple[str, ...] = ()
+    healthy: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True)
+class Lifted:
+    """A point where something was disconnected and put back, and whether the fault went; None for not sure."""
+
+    point: str
+    gone: bool | None
+
+
+Record = Complaint | Answer | PutAside | SetUpChange | Mend | ProofSeen | AtHand | Note | PlacesSeen | Lifted
 
 
 @dataclass(frozen=True)
@@ -108,6 +125,8 @@ class Observation:
     error: float
     order: int
     said: str
+    value: float | None = None
+    """The reading in SI where a plain figure was typed, inf where the meter was over range."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -134,6 +153,25 @@ class Inquiry:
             if isinstance(record, Complaint) and (record.symptom, record.about) != subject:
                 turn, subject = order, (record.symptom, record.about)
         return turn
+
+    @cached_property
+    def looks(self) -> Mapping[str, bool]:
+        """Places said to be sick (True) or healthy (False), by the last word on each."""
+        said: dict[str, bool] = {}
+        for record in self.records[max(self.begun, 0) :]:
+            if isinstance(record, Complaint | PlacesSeen):
+                for names, sick in ((record.healthy, False), (record.sick, True)):
+                    for name in names:
+                        said.pop(name, None)
+                        said[name] = sick
+        return said
+
+    @cached_property
+    def lifts(self) -> tuple[Lifted, ...]:
+        """What was disconnected in search of the fault worked on now, in order; after one of two faults, afresh."""
+        partly = max((order for order, mend in self.attempts if mend.result == "partly"), default=0)
+        now = self.records[max(self.begun, partly, 0) :]
+        return tuple(r for r in now if isinstance(r, Lifted) and r.gone is not None)
 
     @cached_property
     def at_hand(self) -> AtHand:
@@ -216,14 +254,24 @@ def about(layout: Layout, inquiry: Inquiry, rulebook: Rulebook) -> Place:
 def sick_places(layout: Layout, inquiry: Inquiry, rulebook: Rulebook) -> tuple[Place, ...]:
     """All places that show the symptom, the one complained about first."""
     first = about(layout, inquiry, rulebook)
-    named = inquiry.complaint.sick if inquiry.complaint else ()
-    rest = []
-    for name in named:
-        try:
-            rest.append(layout.place(name))
-        except Unknown:
-            rest.append(Place(first.kind, name))
+    rest = _looking(layout, inquiry, first, True)
     return (first, *(p for p in rest if p != first))
+
+
+def healthy_places(layout: Layout, inquiry: Inquiry, rulebook: Rulebook) -> tuple[Place, ...]:
+    """All places that are said not to show the symptom."""
+    first = about(layout, inquiry, rulebook)
+    return tuple(p for p in _looking(layout, inquiry, first, False) if p != first)
+
+
+def _looking(layout: Layout, inquiry: Inquiry, first: Place, sick: bool) -> list[Place]:
+    places = []
+    for name in [n for n, ill in inquiry.looks.items() if ill is sick]:
+        try:
+            places.append(layout.place(name))
+        except Unknown:
+            places.append(Place(first.kind, name))
+    return places
 
 
 def where(layout: Layout, check: Check, place: str | None, subject: Place) -> Place:
@@ -305,16 +353,24 @@ def _judge(
     if record.reading is not None and check.unit:
         shares = weigh(layout, check, place, record.reading)
         by_outcome = dict(zip(check.outcomes, shares, strict=True))
-        said = record.reading.said
+        said, value = record.reading.said, _plain(record.reading)
     elif record.outcome in check.outcomes:
         by_outcome = {o: 1.0 if o == record.outcome else 0.0 for o in check.outcomes}
-        said = check.labels[str(record.outcome)]
+        said, value = check.labels[str(record.outcome)], None
     else:
         return None
     weights = tuple(by_outcome[o] for o in finding.outcomes)
     outcome = finding.outcomes[max(range(len(weights)), key=lambda i: weights[i])]
     how = record.how if record.how in REPORTED_WRONG else "seen"
-    return Observation(check.name, check.finding, place, outcome, weights, REPORTED_WRONG[how], order, said)
+    return Observation(check.name, check.finding, place, outcome, weights, REPORTED_WRONG[how], order, said, value)
+
+
+def _plain(reading: Reading) -> float | None:
+    """A typed figure that can be compared by size; none where only a bound or a nought was given."""
+    if reading.over_range:
+        return math.inf
+    value = abs(reading.value)
+    return value if value > 0.0 and reading.bound not in ("<", ">") else None
 
 
 def replay(records: Sequence[Record]) -> Inquiry:

@@ -6,30 +6,47 @@ random numbers. How any of it looks on a screen is left to `screen`.
 """
 
 from troubleshoot.diagnosis.deciding import diagnose, facts
+from troubleshoot.diagnosis.hunting import hunt_of
+from troubleshoot.diagnosis.network import ByCircuit, by_circuit, spoken_by, worth_measuring
+from troubleshoot.diagnosis.places import in_force_at, named, set_up_places, with_proof
 from troubleshoot.diagnosis.result import (
     CheckStep,
     Diagnosis,
     Evidence,
+    Learned,
     Limit,
     Ranked,
+    Recalled,
     Remark,
     RemedyStep,
     StopgapOffer,
 )
 from troubleshoot.diagnosis.steps import minutes_of
-from troubleshoot.diagnosis.telling import as_data
+from troubleshoot.diagnosis.telling import as_data, shared_data
 
 __all__ = [
+    "ByCircuit",
     "CheckStep",
     "Diagnosis",
     "Evidence",
+    "Learned",
     "Limit",
     "Ranked",
+    "Recalled",
     "Remark",
     "RemedyStep",
     "StopgapOffer",
     "as_data",
+    "by_circuit",
     "diagnose",
     "facts",
+    "hunt_of",
+    "in_force_at",
     "minutes_of",
+    "named",
+    "set_up_places",
+    "shared_data",
+    "spoken_by",
+    "with_proof",
+    "worth_measuring",
 ]

@@ -1,15 +1,17 @@
 """The explanation as data: the ranking with evidence for and against, remarks, stopgaps, chains, doubtful answers."""
 
 import math
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 
-from troubleshoot.belief import Posterior, mistaken
-from troubleshoot.diagnosis.result import Evidence, Ranked, Remark, StopgapOffer, Work
+from troubleshoot.belief import NOTHING_COUNTED, Posterior, mistaken, weights
+from troubleshoot.diagnosis.hunting import LIFTED, said_of_lifts
+from troubleshoot.diagnosis.result import Evidence, Learned, Ranked, Remark, StopgapOffer, Work
 from troubleshoot.electrics import Comparison, compare
 from troubleshoot.inquiry import Answer, Observation
 from troubleshoot.layout import Place
 from troubleshoot.quantities import show
 from troubleshoot.rulebook import Cause, short
+from troubleshoot.survey import WeakSpot, raising
 
 DOUBTFUL = 0.5
 """From this chance on that an answer was reported wrongly, it is asked again before it is believed."""
@@ -20,7 +22,7 @@ def ranking_of(work: Work) -> tuple[Ranked, ...]:
     posterior = work.posterior
     order = posterior.by_cause()
     best = _representatives(posterior)
-    said = _said(work)
+    said, learned = _said(work), _learned(work)
     ranked = []
     for position, (cause, chance) in enumerate(order):
         rival = order[1][0] if position == 0 and len(order) > 1 else order[0][0]
@@ -38,8 +40,32 @@ def ranking_of(work: Work) -> tuple[Ranked, ...]:
         prior = 10.0 * math.log10(posterior.field.prior[me] / posterior.field.prior[other])
         entry = work.rulebook.causes.get(cause)
         says = entry.says if entry else "Something else that no rule here describes"
-        ranked.append(Ranked(cause, says, chance, _places(posterior, cause), evidence, prior, rival))
+        weak = _weak_spots(work, entry)
+        ranked.append(
+            Ranked(cause, says, chance, _places(posterior, cause), evidence, prior, rival, weak, learned.get(cause))
+        )
     return tuple(ranked)
+
+
+def _learned(work: Work) -> Mapping[str, Learned]:
+    """What the tally did to each cause; nothing where no closed case has a word about this symptom."""
+    field = work.posterior.field
+    tally, symptom = field.tally, field.symptom
+    if not tally.counts.get(symptom) and not tally.against.get(symptom):
+        return {}
+    cases = tally.cases.get(symptom, {})
+    normally = weights(work.rulebook, symptom, NOTHING_COUNTED)
+    here = weights(work.rulebook, symptom, tally, work.subject.name)
+    return {cause: Learned(normally[cause], here[cause], cases.get(cause, ())) for cause in here}
+
+
+def _weak_spots(work: Work, cause: Cause | None) -> tuple[WeakSpot, ...]:
+    """What the survey finds that makes a cause likelier at any of its places."""
+    if cause is None or not cause.weak_spots:
+        return ()
+    near = raising(work.layout, work.subject)
+    places = [Place(s.kind, s.place) for s in work.posterior.field.suspects if s.cause == cause.name]
+    return tuple(dict.fromkeys(w for p in places for w in near.found(cause.weak_spots, cause.relation, p)))
 
 
 def _representatives(posterior: Posterior) -> dict[str, int]:
@@ -62,6 +88,9 @@ def _said(work: Work) -> dict[tuple[str, Place], tuple[str, int]]:
             f"{short(mend.remedy).replace('-', ' ')} did not cure it",
             0,
         )
+    for key, _ in work.posterior.evidence:
+        if key[0] == LIFTED:
+            said[key] = (said_of_lifts(work.layout, work.inquiry, work.subject), 0)
     return said
 
 

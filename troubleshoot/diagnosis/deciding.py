@@ -5,14 +5,30 @@ from dataclasses import replace
 from functools import lru_cache
 
 from troubleshoot import advice
-from troubleshoot.belief import Mended, Rows, Tally, field_of, weigh
+from troubleshoot.belief import NOTHING_COUNTED, Mended, Rows, field_of, weigh
 from troubleshoot.deduction import Deduced, deduce
 from troubleshoot.diagnosis.account import ask_again_of, chain_of, ranking_of, remarks_of, stopgaps_of
+from troubleshoot.diagnosis.hunting import lifted, place_first, proven_clean
+from troubleshoot.diagnosis.recalled import recalled_of
 from troubleshoot.diagnosis.result import CheckStep, Diagnosis, Work
-from troubleshoot.diagnosis.steps import check_step, remedy_step, repairs_of, step_of, together, trials_of
-from troubleshoot.inquiry import Answer, Inquiry, Observation, PutAside, about, observations, sick_places
+from troubleshoot.diagnosis.steps import asked_first, check_step, remedy_step, repairs_of, step_of, together, trials_of
+from troubleshoot.inquiry import (
+    Answer,
+    Inquiry,
+    Observation,
+    PutAside,
+    about,
+    healthy_places,
+    observations,
+    sick_places,
+)
 from troubleshoot.layout import Layout, Place
+from troubleshoot.locating import candidates
 from troubleshoot.rulebook import Rulebook
+from troubleshoot.rulebook.tally import Tally
+
+CLEAR = 0.7
+"""From this weight on a judged answer is clear enough to be a fact (estimate)."""
 
 
 def diagnose(layout: Layout, rulebook: Rulebook, inquiry: Inquiry, tally: Tally | None = None) -> Diagnosis:
@@ -23,7 +39,10 @@ def diagnose(layout: Layout, rulebook: Rulebook, inquiry: Inquiry, tally: Tally 
         return Diagnosis(None, subject, (), (), Deduced(), (), None, "no-symptom", in_force=inquiry.in_force)
     sick = sick_places(layout, inquiry, rulebook)
     observed = observations(layout, rulebook, inquiry)
-    deduced = deduce(rulebook, complaint.symptom, facts(layout, inquiry, subject, sick, observed, rulebook))
+    near = [o for o in observed if o.place in layout.related(rulebook.checks[o.check].relation, subject)]
+    far = {(o.finding, o.outcome) for o in observed if o not in near and max(o.weights) >= CLEAR}
+    known = facts(layout, inquiry, subject, sick, near, rulebook)
+    deduced = deduce(rulebook, complaint.symptom, known, far)
     made = _field(
         rulebook,
         layout,
@@ -31,10 +50,10 @@ def diagnose(layout: Layout, rulebook: Rulebook, inquiry: Inquiry, tally: Tally 
         subject,
         frozenset(deduced.ruled_out),
         tuple(deduced.raised.items()),
-        _key(tally),
+        tally or NOTHING_COUNTED,
     )
-    mended = _mended(rulebook, inquiry)
-    posterior = weigh(made, observed, mended)
+    mended = _mended(rulebook, inquiry, tally or NOTHING_COUNTED)
+    posterior = weigh(made, observed, mended, lifted(layout, made.field, inquiry, subject))
     work = Work(layout, rulebook, inquiry, subject, made, posterior, deduced, observed)
     return _conclude(work, sick, mended)
 
@@ -48,19 +67,14 @@ def facts(
     rulebook: Rulebook,
 ) -> set[tuple[str, str]]:
     """The facts that deduction sees: derived from the layout, the answers, and the state of the power."""
-    known = set(layout.facts(subject, sick).items()) | set(layout.traits(subject).items())
-    known |= {(o.finding, o.outcome) for o in observed if max(o.weights) >= 0.7}
+    healthy = healthy_places(layout, inquiry, rulebook)
+    known = set(layout.facts(subject, sick, healthy).items()) | set(layout.traits(subject).items())
+    known |= {(o.finding, o.outcome) for o in observed if max(o.weights) >= CLEAR}
     powers = [rulebook.set_ups[s.set_up].power for s in inquiry.in_force if s.set_up in rulebook.set_ups]
     stated = [p for p in powers if p]
     if stated:
         known = {(n, v) for n, v in known if n != "power"} | {("power", stated[-1])}
     return known
-
-
-def _key(tally: Tally | None) -> tuple[tuple[str, tuple[tuple[str, float], ...]], ...]:
-    if tally is None:
-        return ()
-    return tuple(sorted((s, tuple(sorted(c.items()))) for s, c in tally.counts.items()))
 
 
 @lru_cache(maxsize=256)
@@ -71,14 +85,13 @@ def _field(
     subject: Place,
     ruled_out: frozenset[str],
     raised: tuple[tuple[str, float], ...],
-    tally: tuple[tuple[str, tuple[tuple[str, float], ...]], ...],
+    tally: Tally,
 ) -> Rows:
     """Suspects and their rows, kept between the steps of an inquiry (the same arguments give the same rows)."""
-    counts = Tally({s: dict(c) for s, c in tally})
-    return Rows(rulebook, layout, field_of(rulebook, layout, symptom, subject, ruled_out, dict(raised), counts))
+    return Rows(rulebook, layout, field_of(rulebook, layout, symptom, subject, ruled_out, dict(raised), tally))
 
 
-def _mended(rulebook: Rulebook, inquiry: Inquiry) -> tuple[Mended, ...]:
+def _mended(rulebook: Rulebook, inquiry: Inquiry, tally: Tally) -> tuple[Mended, ...]:
     """Remedies tried that did not cure, or cured only in part, and proofs that failed."""
     tried = []
     for order, mend in inquiry.attempts:
@@ -86,7 +99,8 @@ def _mended(rulebook: Rulebook, inquiry: Inquiry) -> tuple[Mended, ...]:
         proof = inquiry.proof_of(order, mend)
         lost = mend.result != "fixed" or (proof is not None and not proof.passed)
         if remedy is not None and lost:
-            tried.append(Mended(frozenset(remedy.mends), mend.place, remedy.works, mend.result == "partly", order))
+            works = tally.works(remedy.name, remedy.works)
+            tried.append(Mended(frozenset(remedy.mends), mend.place, works, mend.result == "partly", order))
     return tuple(tried)
 
 
@@ -96,8 +110,13 @@ def _conclude(work: Work, sick: tuple[Place, ...], mended: Sequence[Mended]) -> 
     repairs, mends = repairs_of(work)
     choice = advice.next_step(work.posterior.chances, trials, repairs)
     ranking = ranking_of(work)
-    kind, step = step_of(work, choice, trials, steps, repairs, mends)
+    first = asked_first(work, steps)
+    back = None if first is None else recalled_of(work, first, choice, trials, steps, repairs)
+    kind, step = step_of(work, choice, trials, steps, repairs, mends, back)
+    if isinstance(step, CheckStep):
+        step = place_first(work, step, choice, steps)
     ordered = [check_step(work, *steps[r.index], r) for r in choice.ranked[:6]]
+    healthy = healthy_places(work.layout, work.inquiry, work.rulebook)
     partly = tuple(sorted(c for m in mended if m.partly for c in m.causes))
     made = Diagnosis(
         symptom=symptom,
@@ -118,6 +137,10 @@ def _conclude(work: Work, sick: tuple[Place, ...], mended: Sequence[Mended]) -> 
         in_force=work.inquiry.in_force,
         chain=chain_of(work, ranking),
         confirmed=partly,
+        healthy=healthy,
+        shared=candidates(work.layout, sick, healthy) if len(sick) > 1 or healthy else (),
+        proven_clean=proven_clean(work.layout, work.inquiry, work.subject),
+        recalled=back,
         at_hand=work.inquiry.at_hand,
     )
     return replace(made, together=together(made, work), state=_state(work, made))

@@ -1,13 +1,15 @@
 """From belief to steps: which checks are open, what they cost here, which remedy comes first, the step advised."""
 
 import math
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
+from dataclasses import replace
 from functools import lru_cache
 
 from troubleshoot import advice
 from troubleshoot.belief import seen_as
 from troubleshoot.deduction import prepare
-from troubleshoot.diagnosis.result import CheckStep, Diagnosis, Limit, RemedyStep, Work
+from troubleshoot.diagnosis.places import in_force_at, set_up_places, with_proof
+from troubleshoot.diagnosis.result import CheckStep, Diagnosis, Limit, Recalled, RemedyStep, Work
 from troubleshoot.electrics import Quantity, quantity
 from troubleshoot.inquiry import edges, where
 from troubleshoot.layout import Layout, Place
@@ -66,8 +68,8 @@ def minutes_of(rulebook: Rulebook, check: Check, in_force: frozenset[str]) -> fl
     return max(check.minutes, 0.1) + moves
 
 
-def _in_force(work: Work) -> frozenset[str]:
-    return frozenset(s.set_up for s in work.inquiry.in_force)
+def _in_force(work: Work, needed: Sequence[str], place: Place) -> frozenset[str]:
+    return in_force_at(work.layout, work.rulebook, work.inquiry, needed, place)
 
 
 def trials_of(work: Work) -> tuple[list[advice.Trial], list[tuple[Check, Place]]]:
@@ -75,7 +77,7 @@ def trials_of(work: Work) -> tuple[list[advice.Trial], list[tuple[Check, Place]]
     reported: dict[tuple[str, Place], list[tuple[float, ...]]] = {}
     for one in work.observed:
         reported.setdefault((one.finding, one.place), []).append(seen_as(one.weights, one.error))
-    in_force, trials, steps = _in_force(work), [], []
+    trials, steps = [], []
     for check, place in open_checks(work):
         error = 0.02 if check.unit else 0.05
         table = work.rows.of(check.finding, place)
@@ -87,7 +89,7 @@ def trials_of(work: Work) -> tuple[list[advice.Trial], list[tuple[Check, Place]]
                 distinct[row] = len(distinct)
             row_of.append(distinct[row])
         rows = tuple(_predicts(row, known, error) for row in distinct)
-        minutes = minutes_of(work.rulebook, check, in_force)
+        minutes = minutes_of(work.rulebook, check, _in_force(work, check.set_up, place))
         trials.append(advice.Trial(f"{check.name}@{place.name}", minutes, rows, tuple(row_of)))
         steps.append((check, place))
     return trials, steps
@@ -113,7 +115,8 @@ def repairs_of(work: Work) -> tuple[list[advice.Repair], list[tuple[Remedy, Plac
     for (name, place), covers in sorted(at.items()):
         remedy = work.rulebook.remedies[name]
         proof = work.rulebook.checks[remedy.proof.check].minutes
-        repairs.append(advice.Repair(f"{name}@{place}", remedy.minutes + proof, tuple(covers), remedy.works))
+        works = work.posterior.field.tally.works(name, remedy.works)
+        repairs.append(advice.Repair(f"{name}@{place}", remedy.minutes + proof, tuple(covers), works))
         mends.append((remedy, Place(work.posterior.field.suspects[covers[0]].kind, place)))
     return repairs, mends
 
@@ -125,13 +128,16 @@ def step_of(
     steps: Sequence[tuple[Check, Place]],
     repairs: Sequence[advice.Repair],
     mends: Sequence[tuple[Remedy, Place]],
+    back: Recalled | None = None,
 ) -> tuple[str, CheckStep | RemedyStep | None]:
-    """The step to advise: first what the symptom asks first, then by worth, holding dear steps back."""
+    """The step to advise: first what the symptom asks first, or earlier cases here; then by worth, dear steps last."""
     if work.deduced.stop:
         return "stop", None
-    first = _ask_first(work, steps)
-    if first is not None:
-        return "check", _check_step_at(work, steps.index(first), choice, steps)
+    first = asked_first(work, steps)
+    if first is not None and (back is None or back.check >= 0):
+        return "check", _check_step_at(work, first if back is None else back.check, choice, steps)
+    if first is not None and choice.first_repair is not None:
+        choice = replace(choice, kind="repair", index=choice.first_repair, expected=choice.repair_now)
     if choice.kind == "trial":
         return "check", _check_step_at(work, choice.index, choice, steps)
     if choice.kind == "repair":
@@ -185,28 +191,37 @@ def _check_step_at(work: Work, index: int, choice: advice.Step, steps: Sequence[
     return check_step(work, *steps[index], ranked)
 
 
-def _ask_first(work: Work, steps: Sequence[tuple[Check, Place]]) -> tuple[Check, Place] | None:
-    """The first of the symptom's ask-first checks that is still open."""
+def asked_first(work: Work, steps: Sequence[tuple[Check, Place]]) -> int | None:
+    """The position of the first of the symptom's ask-first checks that is still open."""
     for name in work.rulebook.symptoms[work.posterior.field.symptom].ask_first:
-        for check, place in steps:
+        for i, (check, _) in enumerate(steps):
             if check.name == name:
-                return check, place
+                return i
     return None
 
 
 def check_step(work: Work, check: Check, place: Place, ranked: advice.Ranked) -> CheckStep:
     """A check at a place with everything that goes with it here and now."""
-    in_force = _in_force(work)
+    in_force = _in_force(work, check.set_up, place)
+    ready = prepare(work.rulebook, check, in_force)
     return CheckStep(
         check=check,
         place=place,
         minutes=minutes_of(work.rulebook, check, in_force),
         limits=band_limits(work, check, place),
-        prepared=prepare(work.rulebook, check, in_force),
+        prepared=ready,
         bits=ranked.bits,
         expected=ranked.expected,
         separates=_separates(work, check, place),
+        set_up_at=_set_up_at(work, ready.enter, ready.leave, place),
     )
+
+
+def _set_up_at(work: Work, enter: Sequence[str], leave: Sequence[str], place: Place) -> Mapping[str, str]:
+    """Where each set-up is entered, or stands in force and is left."""
+    force = {c.set_up: c.place or work.subject.name for c in work.inquiry.in_force}
+    entered = set_up_places(work.layout, work.rulebook, enter, place)
+    return {**entered, **{name: force[name] for name in leave if name in force}}
 
 
 def _separates(work: Work, check: Check, place: Place) -> tuple[tuple[str, tuple[float, ...]], ...]:
@@ -268,8 +283,23 @@ def remedy_step(
     cautions = set(remedy.cautions)
     for name in remedy.set_up:
         cautions |= set(work.rulebook.set_ups[name].cautions)
-    enter = tuple(s for s in remedy.set_up if s not in _in_force(work))
-    return RemedyStep(remedy, place, repairs[index].minutes, chance, expected, tuple(sorted(cautions)), enter)
+    here = _in_force(work, remedy.set_up, place)
+    enter = tuple(s for s in remedy.set_up if s not in here)
+    stops = max(("nothing", *(work.rulebook.set_ups[s].stops for s in remedy.set_up)), key=WAITING.index)
+    if remedy.price == "lifts-bus":
+        stops = max(stops, "district", key=WAITING.index)
+    step = RemedyStep(
+        remedy,
+        place,
+        repairs[index].minutes,
+        chance,
+        expected,
+        tuple(sorted(cautions)),
+        enter,
+        _set_up_at(work, enter, (), place),
+        stops=stops,
+    )
+    return with_proof(work.layout, work.rulebook, step, work.subject)
 
 
 def together(made: Diagnosis, work: Work) -> tuple[CheckStep, ...]:

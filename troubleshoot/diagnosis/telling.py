@@ -4,6 +4,7 @@ import math
 from typing import Any
 
 from troubleshoot.diagnosis.result import CheckStep, Diagnosis, Ranked, RemedyStep
+from troubleshoot.locating import Candidate
 from troubleshoot.rulebook import Rulebook
 
 
@@ -15,6 +16,16 @@ def _ranked(line: Ranked) -> dict[str, Any]:
         "places": [{"place": p, "chance": round(c, 4)} for p, c in line.places[:10]],
         "against": line.rival,
         "prior_db": round(line.prior_decibans, 2),
+        "survey": [
+            {"kind": w.kind, "at": w.place.name, "severity": w.severity, "says": w.says} for w in line.weak_spots
+        ],
+        "learned": None
+        if line.learned is None
+        else {
+            "normally": round(line.learned.normally, 4),
+            "here": round(line.learned.here, 4),
+            "cases": list(line.learned.cases),
+        },
         "evidence": [
             {"finding": e.finding, "at": e.place, "said": e.said, "db": round(e.decibans, 2)} for e in line.evidence
         ],
@@ -24,6 +35,10 @@ def _ranked(line: Ranked) -> dict[str, Any]:
 def _caution(rulebook: Rulebook, name: str) -> dict[str, str]:
     caution = rulebook.cautions[name]
     return {"caution": name, "hazard": caution.hazard, "do": caution.do}
+
+
+def _at(text: str, place: str) -> str:
+    return text.replace("{place}", place)
 
 
 def _check(rulebook: Rulebook, step: CheckStep) -> dict[str, Any]:
@@ -40,9 +55,16 @@ def _check(rulebook: Rulebook, step: CheckStep) -> dict[str, Any]:
         "usual_mistake": check.usual_mistake,
         "tool": check.tool,
         "minutes": round(step.minutes, 2),
+        "here_first": step.here_first,
+        "lifts_in_turn": check.lifts_in_turn,
         "keeps_waiting": check.keeps_waiting,
-        "first": [{"set_up": s, "do": rulebook.set_ups[s].do} for s in step.prepared.enter],
-        "leave": [{"set_up": s, "do": rulebook.set_ups[s].undo} for s in step.prepared.leave],
+        "first": [
+            {"set_up": s, "at": step.at(s), "do": _at(rulebook.set_ups[s].do, step.at(s))} for s in step.prepared.enter
+        ],
+        "leave": [
+            {"set_up": s, "at": step.at(s), "do": _at(rulebook.set_ups[s].undo, step.at(s))}
+            for s in step.prepared.leave
+        ],
         "cautions": [_caution(rulebook, c) for c in step.prepared.cautions],
         "bands": [
             {
@@ -61,6 +83,22 @@ def _check(rulebook: Rulebook, step: CheckStep) -> dict[str, Any]:
     }
 
 
+def shared_data(one: Candidate) -> dict[str, Any]:
+    """A part that sick places share, with its counts and the reason."""
+    return {
+        "place": one.place.name,
+        "kind": one.place.kind,
+        "explained": one.explained,
+        "sick": one.sick,
+        "contradicted": one.contradicted,
+        "healthy": one.healthy,
+        "hang_on_it": one.behind,
+        "unexplained": list(one.unexplained),
+        "against": list(one.against),
+        "reason": one.reason,
+    }
+
+
 def _remedy(rulebook: Rulebook, step: RemedyStep) -> dict[str, Any]:
     remedy = step.remedy
     return {
@@ -70,11 +108,13 @@ def _remedy(rulebook: Rulebook, step: RemedyStep) -> dict[str, Any]:
         "do": remedy.do,
         "minutes": remedy.minutes,
         "price": remedy.price,
+        "keeps_waiting": step.stops,
         "chance": round(step.chance, 4),
         "expected_minutes": round(step.expected, 1),
         "cautions": [_caution(rulebook, c) for c in step.cautions],
         "proof": {
             "check": remedy.proof.check,
+            "at": step.proof_at,
             "outcome": remedy.proof.outcome,
             "quiet_seconds": remedy.proof.quiet_seconds,
             "and": remedy.proof.also,
@@ -92,6 +132,10 @@ def as_data(rulebook: Rulebook, made: Diagnosis) -> dict[str, Any]:
     return {
         "symptom": made.symptom,
         "about": made.subject.name,
+        "sick": [p.name for p in made.sick],
+        "healthy": [p.name for p in made.healthy],
+        "shared": [shared_data(c) for c in made.shared[:10]],
+        "proven_clean": {"clean": made.proven_clean[0], "of": made.proven_clean[1]} if made.proven_clean else None,
         "state": made.state,
         "kind": made.kind,
         "step": step,
@@ -114,5 +158,13 @@ def as_data(rulebook: Rulebook, made: Diagnosis) -> dict[str, Any]:
         "chain": None
         if made.chain is None
         else {"cause": made.chain[0], "symptom": made.chain[1], "at": [p.name for p in made.chain[2]]},
+        "recalled": None
+        if made.recalled is None
+        else {
+            "causes": list(made.recalled.causes),
+            "cases": list(made.recalled.cases),
+            "expected_minutes": round(made.recalled.minutes, 1),
+            "asking_first": round(made.recalled.asking, 1),
+        },
         "estimate": "Chances are estimates of the authors, moved by closed cases; they are no measurements.",
     }
