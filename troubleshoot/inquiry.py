@@ -110,7 +110,14 @@ class Lifted:
     gone: bool | None
 
 
-Record = Complaint | Answer | PutAside | SetUpChange | Mend | ProofSeen | AtHand | Note | PlacesSeen | Lifted
+@dataclass(frozen=True)
+class FoundAt:
+    """The place at which somebody who looked found the fault; empty where they looked and cannot say."""
+
+    place: str
+
+
+Record = Complaint | Answer | PutAside | SetUpChange | Mend | ProofSeen | AtHand | Note | PlacesSeen | Lifted | FoundAt
 
 
 @dataclass(frozen=True)
@@ -165,6 +172,12 @@ class Inquiry:
                         said.pop(name, None)
                         said[name] = sick
         return said
+
+    @cached_property
+    def found_at(self) -> str | None:
+        """Where the fault of the present complaint was found, as last said: empty for not sure, None if not asked."""
+        said = [r.place for order, r in enumerate(self.records) if isinstance(r, FoundAt) and order > self.begun]
+        return said[-1] if said else None
 
     @cached_property
     def lifts(self) -> tuple[Lifted, ...]:

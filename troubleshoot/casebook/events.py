@@ -8,8 +8,11 @@ from troubleshoot.inquiry import (
     Answer,
     AtHand,
     Complaint,
+    FoundAt,
+    Lifted,
     Mend,
     Note,
+    PlacesSeen,
     ProofSeen,
     PutAside,
     Record,
@@ -18,7 +21,10 @@ from troubleshoot.inquiry import (
 from troubleshoot.quantities import Unreadable, read_reading
 from troubleshoot.rulebook import Rulebook
 
-KINDS = ("symptom", "answer", "set-up", "remedy", "proof", "time", "note", "takes-back", "closed", "packs")
+KINDS = (
+    "symptom", "answer", "set-up", "remedy", "proof", "time", "note", "takes-back", "closed", "packs",
+    "lifted", "sick", "healthy", "found-at",
+)  # fmt: skip
 _PERIOD = re.compile(r"([0-9]{1,9}(?:\.[0-9]{1,9})?)\s*(s|min|h|d)")
 _SECONDS = {"s": 1.0, "min": 60.0, "h": 3600.0, "d": 86400.0}
 LONGEST = 3650 * 86400.0
@@ -27,6 +33,7 @@ _WORDS: Mapping[str, tuple[str, ...]] = {
     "result": ("fixed", "partly", "not-fixed"),
     "aside": ("not-sure", "cant-do", "already-tried"),
     "may-stop": ("nothing", "block", "district", "layout"),
+    "fault": ("gone", "stays", "not-sure"),
 }
 """What these keys of an event may say."""
 
@@ -84,15 +91,31 @@ def record_of(
         if not isinstance(minutes, int | float | None):
             raise Unreadable(f"time {minutes!r} is no number of minutes")
         return AtHand(float(minutes) if minutes is not None else None, event.get("may-stop"))
+    return _further(event)
+
+
+def _further(event: Mapping[str, Any]) -> Record | None:
+    """What was seen beside the checks: a point lifted, a place found, other places sick or healthy; or a note."""
+    if "lifted" in event:
+        return Lifted(str(event["lifted"]), {"gone": True, "stays": False}.get(str(event.get("fault"))))
+    if "found-at" in event:
+        return FoundAt(str(event["found-at"] or ""))
+    if "sick" in event or "healthy" in event:
+        return PlacesSeen(_places(event, "sick"), _places(event, "healthy"))
     return Note(str(event["note"])) if "note" in event else None
 
 
+def _places(event: Mapping[str, Any], key: str) -> tuple[str, ...]:
+    said = event.get(key) or []
+    if not isinstance(said, list):
+        raise Unreadable(f"{key} {said!r} is no list of places; write [{said}]")
+    return tuple(str(s) for s in said)
+
+
 def _complaint(event: Mapping[str, Any], symptom: str) -> Complaint:
-    sick = event.get("sick") or []
-    if not isinstance(sick, list):
-        raise Unreadable(f"sick {sick!r} is no list of places; write [{sick}]")
     about = str(event["about"]) if event.get("about") is not None else None
-    return Complaint(symptom, about, tuple(str(s) for s in sick), period(event.get("longest-quiet")))
+    sick, healthy = _places(event, "sick"), _places(event, "healthy")
+    return Complaint(symptom, about, sick, period(event.get("longest-quiet")), healthy)
 
 
 def _answer(event: Mapping[str, Any], check: str, place: str | None, rulebook: Rulebook | None) -> Record | None:

@@ -20,21 +20,25 @@ SOLID_OHMS = 0.05
 
 @dataclass(frozen=True)
 class Kind:
-    """A kind of fault: what it is, the unit of its size ('' where it has none), and its usual range of sizes."""
+    """A kind of fault: what it is, the unit of its size ('' where it has none), and its usual range of sizes.
+
+    `goes_when_lifted` holds where what shows of it goes as soon as the part it sits in is disconnected.
+    """
 
     says: str
     unit: str
     least: float
     most: float
+    goes_when_lifted: bool = False
 
 
 KINDS: Mapping[str, Kind] = {
-    "leak": Kind("current leaks from rail to rail", "ohm", 100.0, 50e3),
-    "core-leak": Kind("the two cores of a feeder leak to each other", "ohm", 100.0, 100e3),
+    "leak": Kind("current leaks from rail to rail", "ohm", 100.0, 50e3, True),
+    "core-leak": Kind("the two cores of a feeder leak to each other", "ohm", 100.0, 100e3, True),
     "joint-leak": Kind("an insulated joint leaks", "ohm", 100.0, 50e3),
     "joint-closed": Kind("an insulated joint is closed", "ohm", 0.02, 5.0),
-    "short": Kind("both rails touch", "ohm", 0.05, 5.0),
-    "bus-short": Kind("both wires of a bus touch", "ohm", 0.05, 5.0),
+    "short": Kind("both rails touch", "ohm", 0.05, 5.0, True),
+    "bus-short": Kind("both wires of a bus touch", "ohm", 0.05, 5.0, True),
     "booster-short": Kind("both wires between booster and breakers touch", "ohm", 0.05, 5.0),
     "feeder-open": Kind("a feeder is interrupted", "", OPEN_OHMS, OPEN_OHMS),
     "feeder-high": Kind("a feeder has a poor connection", "ohm", 0.5, 20.0),

@@ -9,6 +9,7 @@ from troubleshoot.diagnosis.deciding import diagnose, facts
 from troubleshoot.diagnosis.hunting import hunt_of
 from troubleshoot.diagnosis.network import ByCircuit, by_circuit, spoken_by, worth_measuring
 from troubleshoot.diagnosis.places import in_force_at, named, set_up_places, with_proof
+from troubleshoot.diagnosis.placing import goes_when_lifted
 from troubleshoot.diagnosis.result import (
     CheckStep,
     Diagnosis,
@@ -40,6 +41,7 @@ __all__ = [
     "by_circuit",
     "diagnose",
     "facts",
+    "goes_when_lifted",
     "hunt_of",
     "in_force_at",
     "minutes_of",

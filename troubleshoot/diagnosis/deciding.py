@@ -9,6 +9,7 @@ from troubleshoot.belief import NOTHING_COUNTED, Mended, Rows, field_of, weigh
 from troubleshoot.deduction import Deduced, deduce
 from troubleshoot.diagnosis.account import ask_again_of, chain_of, ranking_of, remarks_of, stopgaps_of
 from troubleshoot.diagnosis.hunting import lifted, place_first, proven_clean
+from troubleshoot.diagnosis.placing import placed, unplaced
 from troubleshoot.diagnosis.recalled import recalled_of
 from troubleshoot.diagnosis.result import CheckStep, Diagnosis, Work
 from troubleshoot.diagnosis.steps import asked_first, check_step, remedy_step, repairs_of, step_of, together, trials_of
@@ -53,7 +54,8 @@ def diagnose(layout: Layout, rulebook: Rulebook, inquiry: Inquiry, tally: Tally 
         tally or NOTHING_COUNTED,
     )
     mended = _mended(rulebook, inquiry, tally or NOTHING_COUNTED)
-    posterior = weigh(made, observed, mended, lifted(layout, made.field, inquiry, subject))
+    further = (*lifted(layout, made.field, inquiry, subject), *placed(layout, made.field, inquiry))
+    posterior = weigh(made, observed, mended, further)
     work = Work(layout, rulebook, inquiry, subject, made, posterior, deduced, observed)
     return _conclude(work, sick, mended)
 
@@ -143,7 +145,8 @@ def _conclude(work: Work, sick: tuple[Place, ...], mended: Sequence[Mended]) -> 
         recalled=back,
         at_hand=work.inquiry.at_hand,
     )
-    return replace(made, together=together(made, work), state=_state(work, made))
+    guessed = unplaced(work.inquiry, made)
+    return replace(made, together=together(made, work), state=_state(work, made), unplaced=guessed)
 
 
 def _state(work: Work, made: Diagnosis) -> str:

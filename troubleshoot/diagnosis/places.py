@@ -8,6 +8,7 @@ deduction, what they cost to `steps`.
 import math
 from collections.abc import Iterable, Mapping
 from dataclasses import replace
+from functools import lru_cache
 
 from troubleshoot.diagnosis.result import RemedyStep
 from troubleshoot.inquiry import Inquiry, edges
@@ -69,19 +70,31 @@ def set_up_places(layout: Layout, rulebook: Rulebook, names: Iterable[str], plac
     return found
 
 
-def proof_place(layout: Layout, check: Check, place: Place, subject: Place) -> Place:
-    """The place that a proof speaks of: that of the mend where the check may be made there, else its own."""
+def proof_place(layout: Layout, rulebook: Rulebook, check: Check, place: Place, subject: Place) -> Place:
+    """The place that a proof speaks of: that of the mend where the check may be made there, else its own.
+
+    A check of the thing complained about belongs to the mend where symptoms about such a thing use it.
+    """
     places = layout.related(check.relation, subject)
     if place in places or not places:
+        return place
+    kinds = _asked_about(rulebook, check)
+    if check.relation == "itself" and place.kind in kinds and subject.kind not in kinds:
         return place
     nearer = [p for p in layout.related(check.relation, place) if p in places]
     return nearer[0] if nearer else places[0]
 
 
+@lru_cache(maxsize=1024)
+def _asked_about(rulebook: Rulebook, check: Check) -> frozenset[str]:
+    """The kinds of place that symptoms are about under which a check is asked."""
+    return frozenset(s.about for s in rulebook.symptoms.values() if check.finding in rulebook.spoken_of(s.name))
+
+
 def with_proof(layout: Layout, rulebook: Rulebook, step: RemedyStep, subject: Place) -> RemedyStep:
     """A remedy with the place of its proof, and in SI what a healthy reading there lies between."""
     check = rulebook.checks[step.remedy.proof.check]
-    place = proof_place(layout, check, step.place, subject)
+    place = proof_place(layout, rulebook, check, step.place, subject)
     reads = None
     if check.bands:
         bounds = edges(layout, check, place).edges

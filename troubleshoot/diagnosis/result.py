@@ -159,6 +159,7 @@ class Diagnosis:
     shared: tuple[Candidate, ...] = ()
     proven_clean: tuple[int, int] | None = None
     recalled: Recalled | None = None
+    unplaced: tuple[str, ...] = ()
     state: str = "open"
     at_hand: AtHand = field(default_factory=AtHand)
 

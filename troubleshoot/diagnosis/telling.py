@@ -135,6 +135,7 @@ def as_data(rulebook: Rulebook, made: Diagnosis) -> dict[str, Any]:
         "sick": [p.name for p in made.sick],
         "healthy": [p.name for p in made.healthy],
         "shared": [shared_data(c) for c in made.shared[:10]],
+        "one_of": list(made.unplaced),
         "proven_clean": {"clean": made.proven_clean[0], "of": made.proven_clean[1]} if made.proven_clean else None,
         "state": made.state,
         "kind": made.kind,

@@ -11,6 +11,7 @@ from troubleshoot.inquiry import (
     Answer,
     AtHand,
     Complaint,
+    FoundAt,
     Lifted,
     Mend,
     Observation,
@@ -108,6 +109,8 @@ def _deed(story: Story, event: Event) -> Iterator[Deed]:
     elif isinstance(record, Lifted):
         went = {True: "the fault went", False: "the fault stayed", None: "not sure"}[record.gone]
         yield Deed(event.when, f"Lifted and put back: {record.point}", went, 2)
+    elif isinstance(record, FoundAt):
+        yield Deed(event.when, "Looked at one after another", record.place or "not sure which it is", 3)
     elif isinstance(record, PlacesSeen):
         for asked, names in (("Seen to show it too", record.sick), ("Seen not to show it", record.healthy)):
             if names:

@@ -12,6 +12,7 @@ from dataclasses import replace
 from troubleshoot.inquiry import (
     Answer,
     Complaint,
+    FoundAt,
     Lifted,
     Mend,
     Note,
@@ -110,6 +111,8 @@ class Aliases:
             return replace(record, about=self.place(record.about, kind), sick=sick, healthy=healthy)
         if isinstance(record, PlacesSeen):
             return replace(record, sick=self._all(record.sick), healthy=self._all(record.healthy))
+        if isinstance(record, FoundAt):
+            return replace(record, place=str(self.place(record.place)) if record.place else "")
         if isinstance(record, Lifted):
             return replace(record, point=self._point(record.point))
         if isinstance(record, Answer | PutAside | SetUpChange | Mend | ProofSeen):

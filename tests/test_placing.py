@@ -1,0 +1,88 @@
+"""Before a remedy that could be wanted at any of several places, the tool asks which one it is."""
+
+from pathlib import Path
+
+import pytest
+
+from tests.running import ran
+from troubleshoot.diagnosis import Diagnosis, RemedyStep, diagnose, goes_when_lifted
+from troubleshoot.inquiry import Answer, Complaint, FoundAt, Inquiry, Record
+from troubleshoot.layout import load as load_layout
+from troubleshoot.rulebook import load, rules_folder
+
+BOOK = load()
+CLUB = load_layout(rules_folder() / "core" / "layouts" / "club.yaml")
+CROSSED = (
+    Answer("core/danger-signs", "yard-district", "none", None, "seen"),
+    Answer("core/what-changed", "yard-district", "wiring", None, "seen"),
+    Answer("core/how-far-the-phase-is-wrong", "yard-district", "one-section", None, "seen"),
+    Answer("core/which-lamp-goes", "yard-district", "breaker-only", None, "seen"),
+)
+
+
+def made(*records: Record) -> Diagnosis:
+    """The diagnosis of a district out of phase on the club layout, one section of it."""
+    complaint = Complaint("core/boosters-out-of-phase", "yard-district")
+    return diagnose(CLUB, BOOK, Inquiry((complaint, *CROSSED, *records)))
+
+
+def share(found: Diagnosis, place: str) -> float:
+    """The chance of the leading cause at a place."""
+    return dict(found.ranking[0].places).get(place, 0.0)
+
+
+def test_a_remedy_wanted_at_one_of_many_places_is_no_guess() -> None:
+    """One of twelve feeders is crossed; before any is turned, the twelve are named."""
+    found = made()
+
+    assert isinstance(found.step, RemedyStep)
+    assert len(found.unplaced) >= 8
+    assert "yard-12 feeder" in found.unplaced
+
+
+def test_the_place_that_was_found_leads_the_ranking() -> None:
+    """Whoever looked and says yard-12 moves the remedy there, and is not asked again."""
+    found = made(FoundAt("yard-12 feeder"))
+
+    assert found.unplaced == ()
+    assert isinstance(found.step, RemedyStep) and found.step.place.name == "yard-12 feeder"
+    assert share(found, "yard-12 feeder") > 10 * share(found, "yard-1 feeder") > 0.0
+
+
+def test_whoever_cannot_say_is_not_asked_again() -> None:
+    """Not sure changes no belief, and the remedy is advised at the likeliest place."""
+    found = made(FoundAt(""))
+
+    assert found.unplaced == ()
+    assert share(found, "yard-1 feeder") == pytest.approx(share(made(), "yard-1 feeder"))
+
+
+def test_the_find_stands_in_the_evidence() -> None:
+    """The ranking says that the place was found, and what that weighs."""
+    found = made(FoundAt("yard-12 feeder"))
+
+    assert any(e.finding == "found at" and "yard-12" in e.said for e in found.ranking[0].evidence)
+
+
+def test_shorts_and_leaks_go_when_lifted_and_crossed_pairs_do_not() -> None:
+    """Only what goes with the part it sits in can be located by lifting."""
+    assert not goes_when_lifted(BOOK, made())
+
+
+def test_the_command_takes_the_place_that_was_found(shelf: Path) -> None:
+    """Told by command it is kept in the case, and the next step is at that place."""
+    opened = ("open", "--layout", "club", "--symptom", "boosters-out-of-phase", "--about", "yard-district", "--json")
+    case = str(next(iter([ran(*opened).data["case"]])))
+    file = next(shelf.glob("*.yaml"))
+    for answer in CROSSED:
+        ran("answer", str(file), answer.check, str(answer.outcome))
+
+    before = ran("next", str(file))
+    ran("locate", str(file), "--found-at", "yard-12 feeder")
+    after = ran("next", str(file), "--json").data
+
+    assert case
+    assert "First find which one" in before.out
+    assert "--found-at NAME" in before.out
+    assert after["step"]["at"] == "yard-12 feeder"
+    assert "found-at: yard-12 feeder" in file.read_text(encoding="utf-8")
