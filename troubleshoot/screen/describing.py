@@ -97,6 +97,8 @@ def _cause(rulebook: Rulebook, entry: Cause) -> RenderableType:
     for finding, words in sorted(entry.shows.items()):
         parts.append(line("shows", f"{label(finding)}: " + ", ".join(f"{o} {w}" for o, w in words.items())))
     parts.append(line("best check", short(entry.best_check)))
+    if entry.weak_spots:
+        parts.append(line("raised by", "weak spots " + ", ".join(label(w) for w in entry.weak_spots)))
     if entry.look_alikes:
         parts.append(line("like", ", ".join(short(c) for c in entry.look_alikes)))
     if entry.stopgap:

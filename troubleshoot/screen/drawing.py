@@ -8,20 +8,24 @@ colour and at 60 columns. What is true is left to `diagnosis`; here it is only w
 import re
 from collections.abc import Callable, Iterator, Sequence
 from contextlib import contextmanager
+from dataclasses import dataclass
 from typing import TextIO
 
-from rich.console import Console, Group, RenderableType
+from rich.console import Console, ConsoleOptions, Group, RenderableType, RenderResult
 from rich.padding import Padding
 from rich.rule import Rule
 from rich.table import Table
 from rich.text import Text
 
-from troubleshoot.diagnosis import CheckStep, Diagnosis, Ranked
+from troubleshoot.diagnosis import CheckStep, Diagnosis, Learned, Ranked
 from troubleshoot.layout import Place
 from troubleshoot.rulebook import Rulebook, short
 from troubleshoot.rulebook.words import spoken
+from troubleshoot.survey import account
 
 BAR = 12
+SUSPECTS, FEW_SUSPECTS = 5, 2
+"""Suspects at the top of a screen, and how many where the step would not fit below them."""
 _STEERING = re.compile(r"[\x00-\x08\x0b-\x1f\x7f-\x9f\u202a-\u202e\u2066-\u2069]")
 
 
@@ -40,9 +44,32 @@ def label(name: str) -> str:
     return short(name).replace("-", " ")
 
 
+@dataclass(frozen=True)
+class Heading:
+    """A section's title before a rule that fills the line; a title too long for that takes the lines it needs."""
+
+    title: str
+    style: str
+
+    def __rich_console__(self, console: Console, options: ConsoleOptions) -> RenderResult:
+        """The title on a rule where it fits on one line, else broken between words over a rule."""
+        text = Text(self.title, style=self.style)
+        if text.cell_len + 4 <= options.max_width:
+            yield Rule(text, align="left", style="dim", characters="─")
+        else:
+            yield text
+            yield Rule(style="dim", characters="─")
+
+
+def at(place: Place) -> str:
+    """A place in a sentence, as one says it: at a block, on a vehicle, in a program."""
+    word = {"vehicle": "on", "program": "in", "settings": "in", "interface": "on"}.get(place.kind, "at")
+    return f"{word} {place.name}"
+
+
 def heading(title: str, style: str = "bold") -> RenderableType:
-    """A section's title with a rule under the whole width."""
-    return Rule(Text(printable(title), style=style), align="left", style="dim", characters="─")
+    """A section's title with a rule; nothing of it is cut off."""
+    return Heading(printable(title), style)
 
 
 def block(text: str, style: str = "", indent: int = 2) -> RenderableType:
@@ -81,17 +108,17 @@ def dangers(made: Diagnosis) -> list[RenderableType]:
 
 def undone(rulebook: Rulebook, made: Diagnosis) -> list[RenderableType]:
     """What must not be forgotten before the layout runs again."""
-    if not made.in_force:
-        return []
-    parts: list[RenderableType] = [heading("Still undone", "bold yellow")]
+    parts: list[RenderableType] = []
     for change in made.in_force:
         entry = rulebook.set_ups.get(change.set_up)
+        if entry and entry.power == "on" and not entry.limits_current:
+            continue  # track power on is how a layout runs
         text = entry.undo.replace("{place}", change.place or made.subject.name) if entry else label(change.set_up)
         parts.append(block(f"- {text}"))
-    return parts
+    return [heading("Still undone", "bold yellow"), *parts] if parts else []
 
 
-def brief_ranking(made: Diagnosis, count: int = 5) -> list[RenderableType]:
+def brief_ranking(made: Diagnosis, count: int = SUSPECTS) -> list[RenderableType]:
     """The first suspects with a bar, in words and numbers."""
     grid = Table.grid(padding=(0, 1))
     grid.add_column(width=BAR, no_wrap=True)
@@ -123,6 +150,8 @@ def full_ranking(made: Diagnosis, count: int = 8) -> RenderableType:
         parts.append(block(f"{position}. {entry.says}: {chance(entry.chance)}", "bold"))
         rival = label(entry.rival)
         parts.append(block(f"before any answer {entry.prior_decibans:+.0f} dB against {rival}", "dim", 5))
+        parts += [block(learned_text(entry.learned), "cyan", 5)] if entry.learned and entry.learned.cases else []
+        parts += [block(account(spot), "cyan", 5) for spot in entry.weak_spots]
         for one in sorted(entry.evidence, key=lambda e: -abs(e.decibans)):
             if abs(one.decibans) >= 0.5:
                 side = "for" if one.decibans > 0 else "against"
@@ -141,6 +170,12 @@ def full_ranking(made: Diagnosis, count: int = 8) -> RenderableType:
         parts += [block(f"- {sentence}") for sentence in deduced]
     parts.append(block("10 dB are odds of ten to one, 3 dB of two to one. Chances are estimates.", "dim"))
     return Group(*parts)
+
+
+def learned_text(learned: Learned) -> str:
+    """What closed cases did to a cause: its chance by the rules, its chance here, and the cases."""
+    names = ", ".join(learned.cases[:4]) + (f" and {len(learned.cases) - 4} more" if len(learned.cases) > 4 else "")
+    return f"normally {learned.normally * 100:.0f} of 100, here {learned.here * 100:.0f}, from {names}"
 
 
 def why_lines(made: Diagnosis, step: CheckStep) -> RenderableType:
@@ -169,8 +204,31 @@ def remark_lines(made: Diagnosis, last_order: int) -> list[RenderableType]:
     return parts
 
 
-def overview(rulebook: Rulebook, made: Diagnosis, title: str, last_order: int = -1) -> RenderableType:
-    """The top of every screen: danger, what is undone, the suspects, remarks."""
+def where_lines(made: Diagnosis) -> list[RenderableType]:
+    """What is known of the place beside the suspects: how much is proven clean, and what the sick ones share."""
+    parts = []
+    if made.proven_clean is not None:
+        clean, whole = made.proven_clean
+        parts.append(line("clean", f"{clean} of {whole} parts proven clean by what was lifted"))
+    if made.shared:
+        parts.append(line("shared", made.shared[0].reason))
+    if made.recalled is not None:
+        again = (
+            f"about {made.recalled.minutes:.0f} minutes to mended with this first, {made.recalled.asking:.0f} by asking"
+        )
+        parts.append(line("as before", f"This place has had {label(made.recalled.causes[0])} before: {again}", "cyan"))
+    return parts
+
+
+def rows(console: Console, *parts: RenderableType) -> int:
+    """How many rows something takes on a console."""
+    return len(console.render_lines(Group(*parts)))
+
+
+def overview(
+    rulebook: Rulebook, made: Diagnosis, title: str, last_order: int = -1, suspects: int = SUSPECTS
+) -> RenderableType:
+    """The top of every screen: danger, what is undone, the likeliest suspects, remarks."""
     parts: list[RenderableType] = []
     if made.symptom:
         says = rulebook.symptoms[made.symptom].says
@@ -178,8 +236,9 @@ def overview(rulebook: Rulebook, made: Diagnosis, title: str, last_order: int = 
     parts += dangers(made)
     parts += undone(rulebook, made)
     parts += remark_lines(made, last_order)
+    parts += where_lines(made)
     if made.ranking and not made.deduced.stop:
-        parts += brief_ranking(made)
+        parts += brief_ranking(made, suspects)
     if made.state == "lost":
         parts.append(
             block(
@@ -213,7 +272,8 @@ def trial_table(rows: Sequence[tuple[str, ...]], which: str, wrong: float, seed:
         table.add_column(head, justify="right" if position else "left")
     for row in rows:
         table.add_row(*(Text(cell) for cell in row))
-    world = "drawn from the pack's own words" if which == "drawn" else "moved away from the pack's words"
+    moved = "moved away from the pack's words, looks at one finding going wrong together"
+    world = "drawn from the pack's own words" if which == "drawn" else moved
     text = (
         f"World {world}; {wrong:.0%} wrong answers; seed {seed}. 'all' is every check answered without error, in 100; "
         "the rest is as played to the first remedy; 'list' is a fixed checklist of best tests. Simulated, not measured."
