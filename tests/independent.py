@@ -216,7 +216,7 @@ class World:
             known = [(p, self.shown(s, finding, place)) for s, p in self.prior().items() if s[0] not in (ODD, QUIET)]
             flat, whole = 1.0 / len(found.outcomes), sum(p for p, _ in known)
             if not known:
-                return {o: flat for o in found.outcomes}
+                return dict.fromkeys(found.outcomes, flat)
             return {o: 0.5 * flat + 0.5 * sum(p * r[o] for p, r in known) / whole for o in found.outcomes}
         if cause == QUIET:
             rough = {o: min(0.95, max(0.05 / (len(found.outcomes) - 1), p)) for o, p in found.sound.items()}

@@ -23,7 +23,7 @@ CLUB = load(rules_folder() / "core" / "layouts" / "club.yaml")
 HOME = load(rules_folder() / "core" / "layouts" / "home.yaml")
 witness = pytest.mark.skipif(simulator.FOUND is None, reason=simulator.ABSENT)
 LEAK = Probe("ohms", "block-rails", ("block-wire-lifted",))
-LOOP = Probe("ohms", "bus-start", ("breaker-output-lifted", "rails-bridged"))
+LOOP = Probe("ohms", "bus-start", ("wires-off-breaker", "rails-bridged"))
 PHASE = Probe("volts", "joint-gap")
 STANDING = Probe("current", "block-wire", ("block-wire-lifted",))
 

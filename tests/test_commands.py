@@ -276,8 +276,8 @@ def test_the_quiet_spell_before_the_mend_is_asked_for_and_must_be_outlasted(shel
     """Asked at the proof, a spell as long as the longest before leaves the case open; a longer one closes it."""
     path = mended(shelf)
 
-    short = ran("resume", path, said="1\n3 d\n3 d\n")
-    longer = ran("resume", path, said="1\n4 d\n1\n")
+    short = ran("resume", path, said="1\n1\n3 d\n3 d\n")
+    longer = ran("resume", path, said="1\n1\n4 d\n1\n")
 
     assert short.code == 5
     assert "stays open until it has been quiet" in short.out

@@ -15,7 +15,9 @@ from typing import Any
 import pytest
 
 from troubleshoot.deduction import STRATA, Deduced, deduce, prepare
+from troubleshoot.diagnosis import diagnose
 from troubleshoot.documents import read
+from troubleshoot.inquiry import Answer, Complaint, Inquiry
 from troubleshoot.layout import KINDS, TRAITS, Place, load
 from troubleshoot.quality import layouts_of, records, try_deductions
 from troubleshoot.rulebook import Cause, Caution, Check, Deduction, Rulebook, rules_folder, short
@@ -340,6 +342,40 @@ def test_raises_multiply() -> None:
     assert deduce(book, PHANTOM, {("power", "on")}).raised == {cause: 2.0}
 
 
+def test_a_fact_of_another_place_raises_nothing_here_but_keeps_its_danger() -> None:
+    """What is so elsewhere neither raises nor concludes for this place, alone or joined; its stop stands."""
+    cause = core().causes_of(PHANTOM)[0].name
+    book = with_rules(
+        rule("one", {"worse-when": "damp"}, {"raise": {cause: 3.0}, "conclude": {"wet": "yes"}}),
+        rule("two", {"worse-when": "damp", "power": "on"}, {"raise": {cause: 2.0}}),
+        rule("off", {"worse-when": "damp"}, {"stop": "Stop"}),
+        rule("on", {"power": "on"}, {"raise": {cause: 5.0}}),
+    )
+    made = deduce(book, PHANTOM, {("power", "on")}, {("worse-when", "damp")})
+
+    assert made.raised == {cause: 5.0}
+    assert made.concluded == {}
+    assert [text for text, _ in made.stop] == ["Stop"]
+    assert {f.rule for f in made.trace} == {"club/on", "club/off"}
+    assert deduce(book, PHANTOM, {("power", "on"), ("worse-when", "damp")}).raised == {cause: 30.0}
+
+
+def test_an_answer_about_another_block_raises_nothing_here() -> None:
+    """Two blocks are sick with stories of their own: what is answered of one moves the causes of that one only."""
+    club = load(rules_folder() / "core" / "layouts" / "club.yaml")
+
+    def raised(at: str) -> Mapping[str, float]:
+        complaint = Complaint("core/sticks-occupied", "tunnel-3", ("tunnel-3", "yard-2"))
+        answer = Answer("core/rail-volts-at-block", at, "dead")
+        return diagnose(club, core(), Inquiry((complaint, answer))).deduced.raised
+
+    own = club.related("detector-of", club.place("tunnel-3"))[0].name
+    other = club.related("detector-of", club.place("yard-2"))[0].name
+    assert own != other
+    assert "core/state-frozen-without-power" in raised(own)
+    assert raised(other) == {}
+
+
 def test_rules_of_alike_names_do_not_take_each_others_place() -> None:
     """`club/a-b` and `club-a/b` are two rules."""
     one = rule("a-b", {"sick": "several"}, {"caution": ["core/one"]})
@@ -449,6 +485,20 @@ def test_the_opposite_state_of_the_power_is_left_first() -> None:
     assert prepare(core(), ohms, frozenset({on, neutral})).leave == (on,)
     assert prepare(core(), live, frozenset({off, neutral})).leave == (off,)
     assert prepare(core(), ohms, frozenset({off})).leave == ()
+
+
+def test_nothing_is_commanded_with_its_wires_off() -> None:
+    """A check by throttle has lifted leads put back first, unless it asks for them; a lifted breaker stays lifted."""
+    leads, breaker = "core/motor-leads-lifted", "core/breaker-output-lifted"
+    for check in core().checks.values():
+        ready = prepare(core(), check, frozenset({leads, breaker}))
+        live = any(core().set_ups[s].power == "on" for s in check.set_up)
+        if check.tool == "throttle" and leads not in check.set_up:
+            assert leads in ready.leave
+        if check.tool == "throttle" and not live and breaker not in check.clean_of:
+            assert breaker not in ready.leave
+        if check.tool == "none" and not live and leads not in check.clean_of:
+            assert leads not in ready.leave
 
 
 def test_cautions_go_with_what_a_check_is() -> None:

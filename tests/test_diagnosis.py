@@ -11,7 +11,6 @@ from pathlib import Path
 import pytest
 
 from tests.test_deduction import python
-from troubleshoot.belief import Tally
 from troubleshoot.diagnosis import CheckStep, Diagnosis, RemedyStep, as_data, diagnose, minutes_of
 from troubleshoot.inquiry import (
     Answer,
@@ -29,6 +28,7 @@ from troubleshoot.layout import EMPTY, Layout, Place, load
 from troubleshoot.quantities import read_reading
 from troubleshoot.rulebook import Check, Rulebook, row, rules_folder
 from troubleshoot.rulebook import load as load_rules
+from troubleshoot.rulebook.tally import Tally
 
 ROOT = Path(__file__).resolve().parents[1]
 PHANTOM = "core/phantom-occupancy"
@@ -351,10 +351,10 @@ def test_a_standing_set_up_makes_its_checks_cheaper_in_the_advice() -> None:
 
     def minutes(*records: Record) -> float:
         offered = steps(made(*LED, said("clears-when-input-lifted", "yes"), *records))
-        return next(s.minutes for s in offered if s.check.name == "core/block-leak-ohms")
+        return next(s.minutes for s in offered if s.check.name == "core/how-the-ohms-behave")
 
     saved = core().set_ups["core/stock-off"].enter
-    assert "core/stock-off" in core().checks["core/block-leak-ohms"].set_up
+    assert "core/stock-off" in core().checks["core/how-the-ohms-behave"].set_up
     assert minutes() == pytest.approx(minutes(enter) + saved)
     assert minutes(enter, leave) == pytest.approx(minutes())
     assert made(enter, leave).in_force == ()

@@ -1,6 +1,7 @@
 """Asking one question: plain lines, a terminal, a script; none of them ever picks an answer by itself."""
 
 import io
+import threading
 from collections.abc import Iterator
 from pathlib import Path
 
@@ -15,12 +16,14 @@ from tests.running import opened, ran, until_reading
 from troubleshoot import casebook
 from troubleshoot.dialogue import (
     COMMANDS,
+    STRAY,
     Option,
     Paused,
     PlainAsker,
     Prompt,
     ScriptedAsker,
     TerminalAsker,
+    _Number,
     asker,
     hints,
     match,
@@ -164,15 +167,64 @@ def keyboard() -> Iterator[PipeInput]:
 @pytest.mark.parametrize(
     ("keys", "meant"),
     [
-        ("2", "hot"), ("\r", "damp"), ("\x1b[B\r", "hot"), ("\x1b[B\x1b[B\r", "no-pattern"), ("b", "!back"),
-        ("w", "!why"), ("?", "!help"), ("u", "!not-sure"), ("9z8\x1b[B\r", "hot"),
+        ("2\r", "hot"), ("\r", "damp"), ("\x1b[B\r", "hot"), ("\x1b[B\x1b[B\r", "no-pattern"), ("b", "!back"),
+        ("w", "!why"), ("?", "!help"), ("u", "!not-sure"), ("9z8\x1b[B\r", "hot"), ("32\r", "hot"),
+        ("3\x1b[A\r", "hot"), ("0\r", "damp"), ("2u", "!not-sure"),
     ],
 )  # fmt: skip
 def test_keys_choose_in_a_terminal(keyboard: PipeInput, keys: str, meant: str) -> None:
-    """Figures and letters answer at once, arrows and Enter choose; keys without meaning are let pass."""
+    """Figures and arrows point and Enter answers, letters act at once; keys without meaning are let pass."""
     keyboard.send_text(keys)
 
     assert TerminalAsker().ask(WORSE) == meant
+
+
+def test_a_figure_alone_answers_nothing(keyboard: PipeInput) -> None:
+    """A figure only points: without Enter the question stays, and a later figure corrects it."""
+    keyboard.send_text("2")
+    keyboard.send_text("1\r")
+
+    assert TerminalAsker().ask(WORSE) == "damp"
+
+
+def test_the_enter_of_habit_belongs_to_its_own_question(keyboard: PipeInput) -> None:
+    """A figure and Enter answer one question, and the Enter answers none after it."""
+    who = TerminalAsker()
+    keyboard.send_text("2\r3\r")
+
+    assert [who.ask(WORSE), who.ask(WORSE)] == ["hot", "no-pattern"]
+
+
+def test_an_enter_right_behind_a_letter_is_swallowed(keyboard: PipeInput) -> None:
+    """A command acts at once; Enter typed after it out of habit does not answer what comes next."""
+    who = TerminalAsker()
+    keyboard.send_text("u\r2\r")
+    assert [who.ask(WORSE), who.ask(WORSE)] == ["!not-sure", "hot"]
+
+
+def test_a_later_enter_is_no_stray_one(keyboard: PipeInput) -> None:
+    """Enter alone, a while after a command, takes the choice that is pointed at."""
+    who = TerminalAsker()
+    keyboard.send_text("u\r")
+    assert who.ask(WORSE) == "!not-sure"
+
+    threading.Timer(STRAY + 0.3, lambda: keyboard.send_text("\r")).start()
+    assert who.ask(WORSE) == "damp"
+
+
+@pytest.mark.parametrize(
+    ("typed", "number"),
+    [("7", 7), ("10", 10), ("12", 12), ("13", 3), ("0", 0), ("99", 9), ("101", 1), ("1 2", 2), ("1 0", 0)],
+)
+def test_choices_beyond_nine_are_typed_as_numbers(typed: str, number: int) -> None:
+    """The tenth choice is 10; figures after a pause, or beyond the last choice, begin a number anew."""
+    said = _Number(12)
+    now = 0.0
+    for figure in typed:
+        now += 0.1 if figure != " " else 2.0
+        number_now = said.after(figure, now) if figure != " " else 0
+
+    assert number_now == number
 
 
 @pytest.mark.parametrize(

@@ -8,12 +8,13 @@ import pytest
 
 PACKAGE = Path(__file__).resolve().parents[1] / "troubleshoot"
 ORDER = (
-    "documents", "keeping", "quantities", "layout", "electrics", "rulebook", "inquiry", "deduction", "belief", "advice",
-    "diagnosis", "quality", "casebook", "learning", "dialogue", "screen", "cli",
+    "documents", "keeping", "quantities", "layout", "electrics", "circuit", "survey", "sketch", "locating", "rulebook",
+    "inquiry", "deduction", "belief", "advice", "diagnosis", "quality", "practice", "casebook", "learning", "rounds",
+    "eventlog", "report", "dialogue", "screen", "cli",
 )  # fmt: skip
 HOME = {
     "yaml": "documents", "experta": "deduction", "questionary": "dialogue", "prompt_toolkit": "dialogue",
-    "rich": "screen", "click": "cli",
+    "rich": "screen", "click": "cli", "numpy": "circuit", "scipy": "circuit", "sqlite3": "casebook",
 }  # fmt: skip
 FORBIDDEN = {"utils", "helpers", "models", "exceptions", "rules", "util", "helper", "common", "misc"}
 FILES = sorted(PACKAGE.rglob("*.py"))

@@ -1,17 +1,21 @@
 """The rules are tried out, and the trial itself can be trusted. Figures are simulations, never measurements."""
 
+import io
 import json
 import random
+from pathlib import Path
 
 import pytest
 from click.testing import CliRunner
 
+from troubleshoot import screen
 from troubleshoot.cli import group
 from troubleshoot.documents import Problem
-from troubleshoot.quality import Tried, play, try_deductions, try_examples, world
+from troubleshoot.quality import Tried, judge, play, try_deductions, try_examples, world
 from troubleshoot.quality.running import Task, run
 from troubleshoot.rulebook import Cause, Rulebook, load, row
 from troubleshoot.rulebook.matrix import faults, pairs, separation
+from troubleshoot.screen.quality import quality_table
 
 SYMPTOM = "core/phantom-occupancy"
 
@@ -27,11 +31,32 @@ def test_the_core_pack_has_no_hole(core: Rulebook) -> None:
     assert [str(p) for p in faults(core)] == []
 
 
-def test_every_example_of_the_core_pack_comes_out(core: Rulebook) -> None:
+@pytest.fixture(scope="module")
+def tried(core: Rulebook) -> list[Tried | Problem]:
+    """Every example of the core pack, tried once for all tests here."""
+    return list(try_examples(core))
+
+
+def test_every_example_of_the_core_pack_comes_out(tried: list[Tried | Problem]) -> None:
     """Each cause is found by its examples, and stays back where it must."""
-    wrong = [str(t) for t in try_examples(core) if isinstance(t, Problem) or (isinstance(t, Tried) and not t.right)]
+    wrong = [str(t) for t in tried if isinstance(t, Problem) or not t.right]
 
     assert wrong == []
+
+
+def test_the_table_in_the_documents_is_what_the_command_prints(core: Rulebook, tried: list[Tried | Problem]) -> None:
+    """`troubleshoot rules quality rules/core` is kept in the benchmarks; when it differs, print it there again."""
+    drawn = io.StringIO()
+    screen.console(drawn, width=100).print(quality_table(judge(core, "core", tried)))
+    kept = Path(__file__).parent.joinpath("benchmarks", "trial.md").read_text(encoding="utf-8")
+
+    lines = [line.rstrip() for line in drawn.getvalue().splitlines()]
+    assert "\n".join(lines) in "\n".join(line.rstrip() for line in kept.splitlines())
+
+
+def test_the_core_pack_is_weak_nowhere_that_is_looked_at(core: Rulebook, tried: list[Tried | Problem]) -> None:
+    """No cause without an example, no idle check, no close pair, none hidden, no caution missing, plain language."""
+    assert [f"{w.kind}: {w.name} {w.where}: {w.says}" for w in judge(core, "core", tried).found] == []
 
 
 def test_no_deduction_of_the_core_pack_is_an_ornament(core: Rulebook) -> None:

@@ -159,6 +159,11 @@ def test_two_meanings_are_asked_back(text: str, unit: str, asked: str) -> None:
         ("", "ohm", "nothing is typed"),
         ("   ", "ohm", "nothing is typed"),
         ("quite a lot", "ohm", "no figure"),
+        ("3²", "ohm", "sign ²"),
+        ("²", "V", "sign ²"),
+        ("1½", "V", "sign ½"),
+        ("①2", "mA", "sign ①"),
+        ("3 V²", "V", "not known"),
     ],
 )
 def test_what_is_no_reading_is_refused_in_words(text: str, unit: str, words: str) -> None:

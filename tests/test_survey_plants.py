@@ -222,7 +222,7 @@ PLANTS: dict[str, tuple[Callable[[Record], None], Found]] = {
     ),
     "longer trains": (
         put(stock={"self": {"longest-train": "3 m"}}),
-        {("section-shorter-than-train", "loop-7")},
+        {("section-too-short", "loop-7")},
     ),
     "section turned by hand": (
         put(blocks={"loop-7": {"reverser": "no"}}),
@@ -305,7 +305,7 @@ PLANTS: dict[str, tuple[Callable[[Record], None], Found]] = {
     ),
     "long dead frog": (
         put(turnouts={"t-301": {"frog": "insulated", "frog-length": "40 mm"}}),
-        {("frog-longer-than-pickup", "t-301 frog")},
+        {("frog-dead-too-long", "t-301 frog")},
     ),
     "turnout that proves nothing": (
         put(turnouts={"t-305": {"feedback": "none"}}),
@@ -403,7 +403,7 @@ def test_the_bundled_club_has_its_known_weak_spots(club: Layout) -> None:
         ("weak", "gap-closes-in-summer", "staging-5/staging-6"),
         ("weak", "contact-too-dry", "t-319 input"),
         ("weak", "contact-wire-picks-up", "t-319 field wire"),
-        ("weak", "frog-longer-than-pickup", "t-336 frog"),
+        ("weak", "frog-dead-too-long", "t-336 frog"),
         ("remark", "volts-sag-in-block", "ridge-8"),
         ("remark", "volts-sag-in-block", "tunnel-6"),
         ("remark", "plug-short-of-ways", "plug-tunnel-staging"),

@@ -12,10 +12,11 @@ from tests.benchmarks.instances import Instance
 from tests.benchmarks.oracle import cost, mending_only, optimum
 from troubleshoot import advice
 from troubleshoot.advice import Repair, Trial
-from troubleshoot.belief import Field, Posterior, Rows, Suspect, Tally, both, weigh, weights
+from troubleshoot.belief import Field, Posterior, Rows, Suspect, both, weigh, weights
 from troubleshoot.inquiry import Observation
 from troubleshoot.layout import EMPTY, Place
 from troubleshoot.rulebook import Cause, Finding, Rulebook
+from troubleshoot.rulebook.tally import Tally
 
 PLACE = Place("patient", "one")
 

@@ -9,7 +9,7 @@ Sums are math.fsum over sorted terms: the same to the bit in any order. Which st
 
 import math
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from itertools import pairwise
 
 from troubleshoot.circuit import Computed, Fault, Probe, model_of

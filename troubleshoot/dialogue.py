@@ -2,11 +2,14 @@
 
 Three ways of asking share one form: a terminal with arrows and one-key commands, plain numbered lines where
 standard input is no terminal or plain is wished, and a script of answers. None of them ever picks an answer by
-itself: the end of input pauses the inquiry. What is asked, and what follows, is left to the loop in `cli`.
+itself: the end of input pauses the inquiry. In a terminal figures only point, Enter answers: so a slip is seen before
+it counts, and the Enter of habit belongs to its own question. A letter acts at once; an Enter right behind it is
+swallowed. What is asked, and what follows, is left to the loop in `cli`.
 """
 
 import shutil
 import textwrap
+import time
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from typing import Any, Protocol, TextIO
@@ -45,6 +48,8 @@ COMMANDS: tuple[Option, ...] = (
     Option("!why", "why this?", "w"),
     Option("!ranking", "the ranking in full", "r"),
     Option("!other", "another check, or mend something", "o"),
+    Option("!locate", "locate by lifting", "l"),
+    Option("!places", "others sick or healthy", "h"),
     Option("!card", "step card to take along", "p"),
     Option("!time", "time at hand", "m"),
     Option("!undone", "what is still undone", "d"),
@@ -101,7 +106,7 @@ class PlainAsker:
         if prompt.commands and not self._greeted:
             self._greeted = True
             print("  also: " + ", ".join(f"{o.key} {o.label}" for o in prompt.commands), file=self.write)
-        taken = next((o.label for o in prompt.options if o.value == prompt.default), "")
+        taken = next((o.label for o in prompt.options if prompt.default and o.value == prompt.default), "")
         if taken:
             print(f"  Enter alone means: {taken}", file=self.write)
         while True:
@@ -140,8 +145,18 @@ class ScriptedAsker:
         return self.unsaid
 
 
+STRAY = 0.7
+"""Seconds after a one-key answer in which Enter is taken for the end of that answer (estimate)."""
+JOINED = 1.0
+"""Seconds within which two figures are taken for one number, as in 10 (estimate)."""
+HOW_TO_CHOOSE = "number or arrows, then Enter"
+
+
+@dataclass
 class TerminalAsker:
     """Arrows, numbers and one-key commands in a terminal."""
+
+    _keyed_at: float = field(default=-STRAY, init=False)
 
     def ask(self, prompt: Prompt) -> str:
         """Ask in the terminal. Ctrl-C raises KeyboardInterrupt, so that the loop saves and leaves."""
@@ -169,25 +184,55 @@ class TerminalAsker:
     def _chosen(self, prompt: Prompt) -> str:
         import questionary
         from prompt_toolkit.key_binding import KeyBindings, merge_key_bindings
+        from questionary.prompts.common import InquirerControl
 
         width = max(30, shutil.get_terminal_size().columns - 2)
         choices: list[Any] = [
-            questionary.Choice(_wrapped(f"{i} {o.label}" if i <= 9 else f"  {o.label}", width), value=o.value)
+            questionary.Choice(_wrapped(f"{i} {o.label}", width), value=o.value)
             for i, o in enumerate(prompt.options, 1)
         ]
         if prompt.commands:
-            choices.append(questionary.Separator("  " + "-" * 24))
+            choices.append(questionary.Separator(f"  -- {HOW_TO_CHOOSE}; letters act at once --"))
             choices += [questionary.Choice(f"{o.key} {o.label}", value=o.value) for o in prompt.commands[:3]]
             choices += [questionary.Separator(f"   {row}") for row in hints(prompt.commands[3:], width - 4)]
-        question = questionary.select(_broken(prompt.asks, width), choices=choices, qmark="", instruction=" ")
+        hint = " " if prompt.commands else f"\n  ({HOW_TO_CHOOSE})"
+        question = questionary.select(_broken(prompt.asks, width), choices=choices, qmark="", instruction=hint)
+        windows = question.application.layout.find_all_windows()
+        shown = next(w.content for w in windows if isinstance(w.content, InquirerControl))
         question.application.key_bindings = merge_key_bindings(
-            [question.application.key_bindings or KeyBindings(), _keys(prompt)]
+            [question.application.key_bindings or KeyBindings(), self._keys(prompt, shown)]
         )
         chosen = question.unsafe_ask()
         if isinstance(chosen, _Keyed):
+            self._keyed_at = time.monotonic()
             # The prompt shows what Enter took; what a key took is told here, so that a slip is seen at once.
             print("  " + next((o.label for o in (*prompt.options, *prompt.commands) if o.value == chosen), chosen))
         return str(chosen)
+
+    def _keys(self, prompt: Prompt, shown: Any) -> Any:
+        """Figures point at a choice, letters are commands; Enter right behind a letter means nothing more."""
+        from prompt_toolkit.filters import Condition
+        from prompt_toolkit.key_binding import KeyBindings
+
+        keys, typed = KeyBindings(), _Number(len(prompt.options))
+        for figure in "0123456789":
+
+            def point(_: Any, figure: str = figure) -> None:
+                self._keyed_at = -STRAY  # what follows a figure is no stray Enter
+                number = typed.after(figure, time.monotonic())
+                if number:
+                    shown.pointed_at = number - 1
+
+            keys.add(figure, eager=True)(point)
+        for option in (o for o in (*prompt.commands, *prompt.options) if o.key):
+
+            def leave(event: Any, value: str = option.value) -> None:
+                event.app.exit(result=_Keyed(value))
+
+            keys.add(option.key, eager=True)(leave)
+        stray = Condition(lambda: time.monotonic() - self._keyed_at < STRAY)
+        keys.add("enter", eager=True, filter=stray)(lambda _: None)
+        return keys
 
 
 class _Keyed(str):
@@ -196,20 +241,20 @@ class _Keyed(str):
     __slots__ = ()
 
 
-def _keys(prompt: Prompt) -> Any:
-    """One-key answers: figures choose, letters are commands."""
-    from prompt_toolkit.key_binding import KeyBindings
+@dataclass
+class _Number:
+    """The number typed at one question, figure by figure; those that follow quickly belong together."""
 
-    keys = KeyBindings()
-    pairs = [(str(i), o.value) for i, o in enumerate(prompt.options, 1) if i <= 9]
-    pairs += [(o.key, o.value) for o in (*prompt.commands, *prompt.options) if o.key]
-    for key, value in pairs:
+    most: int
+    figures: str = ""
+    last: float = -JOINED
 
-        def leave(event: Any, value: str = value) -> None:
-            event.app.exit(result=_Keyed(value))
-
-        keys.add(key, eager=True)(leave)
-    return keys
+    def after(self, figure: str, now: float) -> int:
+        """The number that stands after a further figure; 0 while it means none of the choices."""
+        joined = self.figures + figure if now - self.last < JOINED else figure
+        self.figures = next((f for f in (joined, figure) if 1 <= int(f) <= self.most), "")
+        self.last = now
+        return int(self.figures or 0)
 
 
 def hints(commands: Sequence[Option], width: int) -> list[str]:

@@ -209,7 +209,13 @@ def _asked(unit: str) -> _Asked:
 
 def _tidy(text: str, asked: _Asked) -> str:
     """Return the text with one kind of space, sign and letter for each; refuses the empty and the endless."""
-    said = unicodedata.normalize("NFKC", str(text)[: LONGEST * 2]).replace("\u2126", "Ω").replace("−", "-")
+    plain = re.sub(r"(?<=[a-zA-Z])²", "^2", str(text)[: LONGEST * 2])
+    odd = next((c for c in plain if unicodedata.category(c) == "No"), "")
+    if odd:  # raised, ringed and broken figures would be taken for plain ones: 3² for 32
+        raise Unreadable(
+            f'"{plain[:LONGEST].strip()}" has the sign {odd}, which is no plain figure; type {_sample(asked)}'
+        )
+    said = unicodedata.normalize("NFKC", plain).replace("\u2126", "Ω").replace("−", "-")
     said = " ".join("".join(c if c.isprintable() else " " for c in said).replace("’", "'").split())
     if len(str(text)) > LONGEST * 2 or len(said) > LONGEST:
         raise Unreadable(

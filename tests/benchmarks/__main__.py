@@ -1,4 +1,4 @@
-"""Measure everything and print one table: python -m tests.benchmarks [--json] [--write FILE] [advice|answers|start]."""
+"""Measure everything and print one table: python -m tests.benchmarks [--json] [--write FILE] [PART ...]."""
 
 import argparse
 import json
@@ -7,10 +7,36 @@ import platform
 import sys
 from pathlib import Path
 
-from tests.benchmarks import bench_advice, bench_answers, bench_start
+from tests.benchmarks import (
+    bench_advice,
+    bench_answers,
+    bench_cases,
+    bench_circuit,
+    bench_drawing,
+    bench_drift,
+    bench_eventlog,
+    bench_learning,
+    bench_locating,
+    bench_start,
+    bench_survey,
+    bench_year,
+)
 from tests.benchmarks.lines import Line, plain, table
 
-PARTS = {"advice": bench_advice.measure, "start": bench_start.measure, "answers": bench_answers.measure}
+PARTS = {
+    "advice": bench_advice.measure,
+    "start": bench_start.measure,
+    "answers": bench_answers.measure,
+    "drawing": bench_drawing.measure,
+    "drift": bench_drift.measure,
+    "eventlog": bench_eventlog.measure,
+    "locating": bench_locating.measure,
+    "survey": bench_survey.measure,
+    "circuit": bench_circuit.measure,
+    "cases": bench_cases.measure,
+    "year": bench_year.measure,
+    "learning": bench_learning.measure,
+}
 
 
 def main() -> int:

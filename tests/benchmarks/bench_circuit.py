@@ -95,8 +95,8 @@ def measure() -> list[Line]:
 PROBES: tuple[tuple[str, Probe, str], ...] = (
     ("ohms across the block, wire lifted", Probe("ohms", "block-rails", ("block-wire-lifted",)), "ohm"),
     ("ohms across a joint, wire lifted", Probe("ohms", "joint-gap", ("block-wire-lifted",)), "ohm"),
-    ("ohms of the district", Probe("ohms", "bus-start", ("breaker-output-lifted",)), "ohm"),
-    ("loop through the block", Probe("ohms", "bus-start", ("breaker-output-lifted", "rails-bridged")), "ohm"),
+    ("ohms of the district", Probe("ohms", "bus-start", ("wires-off-breaker",)), "ohm"),
+    ("loop through the block", Probe("ohms", "bus-start", ("wires-off-breaker", "rails-bridged")), "ohm"),
     ("volts on the rails", Probe("volts", "block-rails"), "V"),
     ("volts across a joint", Probe("volts", "joint-gap"), "V"),
     ("standing current of the block", Probe("current", "block-wire", ("block-wire-lifted",)), "A"),

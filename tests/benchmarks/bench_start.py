@@ -55,11 +55,14 @@ def processor(pid: int) -> float | None:
     return (int(told[11]) + int(told[12])) / float(os.sysconf("SC_CLK_TCK"))
 
 
-def start(cache: Path, whole: bool = False) -> Run:
-    """Run the command with a cache folder up to its first question, or on until every question is put aside."""
-    cases = Path(tempfile.mkdtemp())
+def start(cache: Path, whole: bool = False, shelf: Path | None = None, about: str = "yard-2") -> Run:
+    """Run the command with a cache folder up to its first question, or on until every question is put aside.
+
+    Cases are kept in `shelf`, which stays, or in a folder of their own.
+    """
+    cases = shelf or Path(tempfile.mkdtemp())
     command = [sys.executable, "-m", "troubleshoot", "start", "--plain", "--layout", "club", "--cases", str(cases)]
-    command += ["--symptom", "phantom-occupancy", "--about", "yard-2"]
+    command += ["--symptom", "phantom-occupancy", "--about", about]
     env = {**os.environ, "XDG_CACHE_HOME": str(cache)}
     pipe = subprocess.PIPE
     began = time.perf_counter()
@@ -78,7 +81,8 @@ def start(cache: Path, whole: bool = False) -> Run:
             last = peak(str(process.pid)) or last
         process.stdin.close()
         process.stdout.read() if process.stdout else b""
-    shutil.rmtree(cases)
+    if shelf is None:
+        shutil.rmtree(cases)
     return Run(first, used, memory, last, tuple(further))
 
 

@@ -1,28 +1,29 @@
 """Case files: one fault from the first symptom to the proof, as a list of events, saved after every answer."""
 
+from troubleshoot.casebook.entries import Entry, entry_of
 from troubleshoot.casebook.events import KINDS, period, record_of, spell
 from troubleshoot.casebook.files import (
     FORMAT,
     Case,
     NotSaved,
-    add,
     cases_in,
     inquiry,
     new,
     now,
     read,
-    save,
-    take_back,
     unknown_names,
 )
+from troubleshoot.casebook.saving import add, save, take_back
 
 __all__ = [
     "FORMAT",
     "KINDS",
     "Case",
+    "Entry",
     "NotSaved",
     "add",
     "cases_in",
+    "entry_of",
     "inquiry",
     "new",
     "now",

@@ -1,14 +1,12 @@
 """Case files: one fault from the first symptom to the proof, as a list of events, saved after every answer.
 
 A case is one readable YAML file. Events are only added; `takes-back: n` undoes event n, so nothing is ever lost.
-Unknown keys and unknown kinds of events are kept as they are. Saving is atomic, and refuses to overwrite a file
-that somebody else has changed since it was read. Resuming is replaying. What an event says is judged here in form
-only (`events`); what the events mean is left to `inquiry` and `diagnosis`.
+Unknown keys and unknown kinds of events are kept as they are. Resuming is replaying. What an event says is judged
+here in form only (`events`); what the events mean is left to `inquiry` and `diagnosis`, saving to `saving`, and
+finding one case among very many to `shelf`.
 """
 
-import contextlib
 import hashlib
-import os
 import re
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
@@ -17,7 +15,7 @@ from pathlib import Path
 from typing import Any
 
 from troubleshoot.casebook.events import record_of
-from troubleshoot.documents import Document, Problem, Problems, parse, read_text, write
+from troubleshoot.documents import Document, Problem, Problems, parse, read_text
 from troubleshoot.inquiry import Inquiry
 from troubleshoot.quantities import Unreadable
 from troubleshoot.rulebook import Rulebook
@@ -31,13 +29,20 @@ class NotSaved(Problems):
 
 @dataclass
 class Case:
-    """A case file in memory: its head as read, its events, and where it is kept."""
+    """A case file in memory: its head as read, its events, and where it is kept.
+
+    `base` and `base_head` are what the file held when it was last read or saved; `told` is what whoever saves must
+    know: that somebody else has added to the case meanwhile.
+    """
 
     path: Path
     head: dict[str, Any]
     events: list[dict[str, Any]] = field(default_factory=list)
     digest: str | None = None
     lines: tuple[int, ...] = ()
+    base: int = 0
+    base_head: Mapping[str, Any] = field(default_factory=dict)
+    told: str = ""
 
     @property
     def name(self) -> str:
@@ -75,15 +80,21 @@ def _whole(said: Any) -> int:
 def new(folder: Path, name: str, layout: str | None, packs: Mapping[str, str]) -> Case:
     """A new case in a folder, under a free name; nothing is saved yet."""
     stem = re.sub(r"[^a-z0-9]+", "-", name.lower()).strip("-")[:60] or "case"
-    path, number = folder / f"{stem}.yaml", 1
-    while path.exists():
-        number += 1
-        path = folder / f"{stem}-{number}.yaml"
+    path = free_path(folder / f"{stem}.yaml")
     head: dict[str, Any] = {"case": path.stem, "format": FORMAT}
     if layout:
         head["layout"] = layout
     head["packs"] = dict(packs)
     return Case(path, head)
+
+
+def free_path(path: Path) -> Path:
+    """A path that nothing bears yet: the one given, or with a number behind its name."""
+    free, number = path, 1
+    while free.exists():
+        number += 1
+        free = path.with_name(f"{path.stem}-{number}{path.suffix}")
+    return free
 
 
 def now() -> str:
@@ -93,7 +104,11 @@ def now() -> str:
 
 def read(path: Path) -> Case:
     """A case from its file. Raises Problems when it is no case, or of a newer format."""
-    text = read_text(path)
+    return parsed(path, read_text(path))
+
+
+def parsed(path: Path, text: str) -> Case:
+    """A case from the text of its file. Raises Problems."""
     document = parse(text, str(path))
     data = document.data
     if not isinstance(data, dict):
@@ -110,7 +125,7 @@ def read(path: Path) -> Case:
     _check_events(document, events)
     head = {k: v for k, v in data.items() if k != "events"}
     lines = tuple(document.where(("events", i))[0] for i in range(len(events)))
-    return Case(path, head, [dict(e) for e in events], _digest(text), lines)
+    return Case(path, head, [dict(e) for e in events], digest_of(text), lines, len(events), dict(head))
 
 
 def _check_format(document: Document, said: Any) -> None:
@@ -139,76 +154,9 @@ def _check_events(document: Document, events: Sequence[Mapping[str, Any]]) -> No
         raise Problems(problems)
 
 
-def _digest(text: str) -> str:
-    return hashlib.sha256(text.encode()).hexdigest()
-
-
-def save(case: Case) -> None:
-    """Save a case, atomically. Raises NotSaved, and keeps the file, when somebody else changed it meanwhile."""
-    folder = case.path.parent
-    try:
-        folder.mkdir(parents=True, exist_ok=True)
-    except OSError as error:
-        why = f"not saved: this folder cannot be made ({(error.strerror or 'no').lower()}); choose another with --cases"
-        raise NotSaved((Problem(str(folder), 0, 0, why),)) from error
-    with _alone(folder):
-        _refuse_changed(case)
-        try:
-            write(case.path, {**case.head, "events": case.events})
-        except Problems as found:
-            raise NotSaved(found.problems) from found
-        case.digest = _digest(read_text(case.path))
-
-
-def _refuse_changed(case: Case) -> None:
-    if case.digest is None and not case.path.exists():
-        return
-    if case.path.exists() and case.digest is not None and _digest(read_text(case.path)) == case.digest:
-        return
-    what = "has been changed by somebody else since it was opened; it is left as it is. Open it again to go on"
-    if not case.path.exists():
-        what = "has been moved or deleted since it was opened; put it back to go on"
-    raise NotSaved((Problem(str(case.path), 0, 0, what),))
-
-
-@contextlib.contextmanager
-def _alone(folder: Path) -> Iterator[None]:
-    """Hold a folder's lock, so that two who save at once cannot both believe the file unchanged."""
-    handle = None
-    with contextlib.suppress(OSError, ImportError):  # shared folders without locks are still looked at before saving
-        import fcntl
-
-        handle = os.open(folder, os.O_RDONLY)
-        fcntl.flock(handle, fcntl.LOCK_EX)
-    try:
-        yield
-    finally:
-        if handle is not None:
-            os.close(handle)
-
-
-def add(case: Case, *events: dict[str, Any]) -> None:
-    """Add events, each with its time, and save before anything else happens. What cannot be saved is not added."""
-    before = len(case.events)
-    case.events.extend({"when": now(), **e} for e in events)
-    try:
-        save(case)
-    except BaseException:
-        del case.events[before:]
-        raise
-
-
-def take_back(case: Case) -> dict[str, Any] | None:
-    """Take back the last standing event; returns it, or None if there is none but the first.
-
-    Set-ups stay as they are: what has been lifted or switched off is still so, whatever answer is taken back.
-    """
-    standing = [(n, e) for n, e in case.standing() if "set-up" not in e]
-    number, event = standing[-1]
-    if len(standing) < 2:
-        return None
-    add(case, {"takes-back": number})
-    return event
+def digest_of(text: str) -> str:
+    """The hash of a case file's text."""
+    return hashlib.sha256(text.encode("utf-8", "replace")).hexdigest()
 
 
 def inquiry(case: Case, rulebook: Rulebook | None = None) -> Inquiry:
@@ -249,7 +197,7 @@ def cases_in(folder: Path) -> tuple[list[Case], list[Problem]]:
     problems: list[Problem] = []
     if folder.exists() and not folder.is_dir():
         return [], [Problem(str(folder), 0, 0, "is a file; name the folder that holds the cases")]
-    for path in sorted(folder.glob("*.yaml")):
+    for path in sorted(p for p in folder.glob("*.yaml") if not p.name.startswith(".")):
         try:
             cases.append(read(path))
         except Problems as found:

@@ -164,7 +164,7 @@ _STATES: Mapping[str, tuple[str, Callable[[Circuit, Place], tuple[Change, ...]]]
     "block-wire-lifted": ("the block's wire is off at the detector", _off_detector),
     "both-block-wires-lifted": ("both wires of the feeder are off at the bus", _both_lifted),
     "feeder-off-track": ("the feeder is off at the track", _off_track),
-    "breaker-output-lifted": ("both wires are off at the breaker's output", _off_breaker),
+    "wires-off-breaker": ("both wires are off at the breaker's output", _off_breaker),
     "rails-bridged": ("a wire is clipped across the rails at the far end", _clipped),
 }
 

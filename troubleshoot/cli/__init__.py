@@ -27,13 +27,21 @@ COMMANDS = {
     "set-up": "events",
     "mend": "events",
     "proof": "events",
+    "follow": "events",
     "back": "events",
     "note": "events",
     "close": "events",
     "cases": "shelf",
     "show": "shelf",
+    "learned": "learned",
+    "report": "report",
+    "work-list": "report",
+    "round": "rounds",
     "rules": "packs",
     "layout": "layouts",
+    "practice": "practice",
+    "locate": "locate",
+    "log": "log",
 }
 
 

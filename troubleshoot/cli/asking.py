@@ -3,24 +3,29 @@
 Each command here shows something or saves an event; none decides what comes next. That is left to the loop.
 """
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from typing import Any
 
 from troubleshoot import casebook, screen
+from troubleshoot.cli.hunting import ask_lift, ask_places
 from troubleshoot.cli.session import Session
-from troubleshoot.diagnosis import CheckStep, Diagnosis, RemedyStep
+from troubleshoot.deduction import Prepared
+from troubleshoot.diagnosis import CheckStep, Diagnosis, RemedyStep, named, spoken_by, with_proof
 from troubleshoot.dialogue import COMMANDS, Asker, Option, Prompt, pick
+from troubleshoot.inquiry import SetUpChange
 from troubleshoot.layout import Place
 from troubleshoot.quantities import Unreadable, read_reading, show
 from troubleshoot.rulebook import Check, short
 from troubleshoot.screen import Console
 
 SHOWN = ("!why", "!ranking", "!card", "!help")
-HELP = """At every question: a figure or the arrows choose an answer; letters are commands.
+HELP = """At every question: a number or the arrows point at an answer, Enter takes it. The tenth answer is 10.
+Letters are commands and act at once:
   u not sure · c can't do that here · t already tried: the question is put aside, nothing is believed from it
   b back: the last answer is taken back        w why: which suspects this check separates, and by how much
   r the ranking with all its evidence          o another check, or mend something now
   p this step as a card to take along          m how much time there is, and what may be stopped
+  l where to disconnect next, to locate it     h which other places are sick, and which are healthy
   d what is still undone                       n a note for the case
   s save and stop; nothing is lost, and everything can be taken up again later
 Not sure is always a good answer: a guess costs far more than a gap."""
@@ -45,9 +50,9 @@ def check_prompt(step: CheckStep) -> Prompt:
     return Prompt(f"{asks} — what does it read, in {check.unit}?", known, COMMANDS, typed=True, topic=topic)
 
 
-def remedy_prompt(remedy: str, place: str) -> Prompt:
+def remedy_prompt(remedy: str, place: Place) -> Prompt:
     """The question whether a remedy has been carried out, and with what result."""
-    asks = f"Have you done it: {screen.label(remedy)} at {place}?"
+    asks = f"Have you done it: {screen.label(remedy)} {screen.at(place)}?"
     return Prompt(asks, tuple(Option(v, t) for v, t in RESULTS), COMMANDS, topic=f"remedy {short(remedy)}")
 
 
@@ -55,8 +60,9 @@ def proof_step(session: Session, made: Diagnosis) -> RemedyStep:
     """The remedy carried out last, as the step whose proof is wanted."""
     mend = session.inquiry.mends[-1][1]
     remedy = session.rulebook.remedies[mend.remedy]
-    place = Place(made.subject.kind, mend.place or made.subject.name)
-    return RemedyStep(remedy, place, remedy.minutes, 1.0, 0.0, ())
+    place = named(session.layout, mend.place, made.subject)
+    step = RemedyStep(remedy, place, remedy.minutes, 1.0, 0.0, ())
+    return with_proof(session.layout, session.rulebook, step, made.subject)
 
 
 def quiet_wanted(session: Session, step: RemedyStep) -> float:
@@ -82,6 +88,8 @@ class Asking:
             "!why": lambda: self._why(made, step),
             "!ranking": lambda: self.out.print(screen.full_ranking(made)),
             "!card": lambda: self._card(step),
+            "!locate": lambda: ask_lift(self.session, self.asker, self.out),
+            "!places": lambda: ask_places(self.session, self.asker, self.out),
             "!time": self._time,
             "!undone": lambda: self._undone(made),
             "!note": self._note,
@@ -105,6 +113,8 @@ class Asking:
 
     def _why(self, made: Diagnosis, step: Step) -> None:
         self.out.print(screen.why_lines(made, step) if isinstance(step, CheckStep) else screen.full_ranking(made, 3))
+        if worth := self.session.worth_adding(made):
+            self.out.print(screen.line("missing", worth))
 
     def _card(self, step: Step) -> None:
         if step is not None:
@@ -151,7 +161,9 @@ class Asking:
         leader = self.session.diagnosis().leader
         if leader is not None:
             event["shown"] = {"first": leader.cause, "chance": round(leader.chance, 2)}
-        self.session.add(*set_ups(self.session, step.prepared.leave, step.prepared.enter, step.place.name), event)
+        if "reading" in event:
+            event.setdefault("shown", {})["by"] = spoken_by(step.check)
+        self.session.add(*set_ups(self.session, step.prepared, step.set_up_at), event)
         self.order = len(self.session.inquiry.records) - 1
         return True
 
@@ -179,8 +191,31 @@ class Asking:
         return self.asker.ask(Prompt(asks, options, topic="confirm", default="yes")) == "yes"
 
 
-def set_ups(session: Session, leave: Sequence[str], enter: Sequence[str], place: str) -> list[dict[str, Any]]:
-    """The events of set-ups left and entered for a check at a place."""
-    force = {c.set_up: c.place for c in session.inquiry.in_force}
-    left = [{"set-up": s, "at": force.get(s, place), "state": "left"} for s in leave]
-    return [*left, *({"set-up": s, "at": place, "state": "entered"} for s in enter)]
+def follow(session: Session, made: Diagnosis) -> bool:
+    """Move the inquiry to where the likeliest cause goes on; every answer stays a fact. False where it does not."""
+    if made.chain is None:
+        return False
+    _, symptom, places = made.chain
+    about = {"about": places[0].name} if places and session.layout.known else {}
+    session.add({"symptom": symptom, **about})
+    return True
+
+
+def only_powered(session: Session, change: SetUpChange) -> bool:
+    """Whether a state is nothing but track power on, which nobody has to undo for running."""
+    entry = session.rulebook.set_ups[change.set_up]
+    return entry.power == "on" and not entry.limits_current
+
+
+def set_ups(session: Session, ready: Prepared, at: Mapping[str, str]) -> list[dict[str, Any]]:
+    """The events of set-ups left, wherever they stand, and of those entered for a step, each at its place."""
+    force = [c for c in session.inquiry.in_force if c.set_up in ready.leave]
+    left = [{"set-up": c.set_up, "at": c.place, "state": "left"} for c in force]
+    return [*left, *({"set-up": s, "at": at.get(s), "state": "entered"} for s in ready.enter)]
+
+
+def which_prompt(made: Diagnosis, options: Sequence[tuple[str, str]]) -> Prompt:
+    """Which of several like places it is; a further one may be typed."""
+    asks = "Which of them is it?" if len(options) == len(made.unplaced) else "Which is it? Choose, or type its name"
+    offered = tuple(Option(value, label) for value, label in options)
+    return Prompt(asks, offered, COMMANDS, typed=len(options) < len(made.unplaced), topic="which-place")

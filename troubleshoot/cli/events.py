@@ -8,12 +8,12 @@ from typing import Any
 import click
 
 from troubleshoot import casebook, screen
-from troubleshoot.cli.asking import set_ups
+from troubleshoot.cli.asking import follow, only_powered, set_ups
 from troubleshoot.cli.guided import spell
 from troubleshoot.cli.session import Session, check_places
 from troubleshoot.cli.stepwise import at_option, case_session, json_option, print_json, tell, width_option
 from troubleshoot.deduction import prepare
-from troubleshoot.diagnosis import CheckStep
+from troubleshoot.diagnosis import CheckStep, in_force_at, named, set_up_places, spoken_by
 from troubleshoot.documents import nearest
 from troubleshoot.inquiry import about as subject_of
 from troubleshoot.quantities import Unreadable, read_reading
@@ -56,13 +56,16 @@ def answer_command(
         event |= {"outcome": said, "how": how or "seen"}
     elif entry.unit:
         _readable(said, entry.unit)
-        event |= {"reading": said, "how": how or "typed"}
+        event |= {"reading": said, "how": how or "typed", "shown": {"by": spoken_by(entry)}}
     else:
         hint = nearest(said, entry.outcomes)
         also = f"; did you mean {hint!r}?" if hint else ""
         raise click.UsageError(f"{said!r} is no answer to {check}; it has {', '.join(entry.outcomes)}{also}")
-    ready = prepare(session.rulebook, entry, frozenset(c.set_up for c in session.inquiry.in_force))
-    session.add(*set_ups(session, ready.leave, ready.enter, place), event)
+    spot = named(session.layout, place, subject_of(session.layout, session.inquiry, session.rulebook))
+    force = in_force_at(session.layout, session.rulebook, session.inquiry, entry.set_up, spot)
+    ready = prepare(session.rulebook, entry, force)
+    at_each = set_up_places(session.layout, session.rulebook, ready.enter, spot)
+    session.add(*set_ups(session, ready, at_each), event)
     return tell(session, as_json, width)
 
 
@@ -161,6 +164,18 @@ def back_command(case: str, as_json: bool, width: int | None) -> int:
     return tell(session, as_json, width)
 
 
+@click.command("follow")
+@click.argument("case")
+@json_option
+@width_option
+def follow_command(case: str, as_json: bool, width: int | None) -> int:
+    """Follow a chain: go on where the likeliest cause goes on elsewhere, with every answer kept."""
+    session = case_session(case, writes=True)
+    if not follow(session, session.diagnosis()):
+        raise click.ClickException("there is no chain to follow: the likeliest cause does not go on elsewhere")
+    return tell(session, as_json, width)
+
+
 @click.command("note")
 @click.argument("case")
 @click.argument("text")
@@ -186,8 +201,9 @@ def close_command(case: str, as_json: bool) -> int:
     if made.state != "proven":
         why = "only a passed proof, quiet for long enough, closes a case"
         raise click.ClickException(f"{file} cannot be closed: it is {made.state}; {why}")
-    if made.in_force:
-        names = ", ".join(f"{screen.label(c.set_up)} at {c.place}" for c in made.in_force)
+    undone = [c for c in made.in_force if not only_powered(session, c)]
+    if undone:
+        names = ", ".join(f"{screen.label(c.set_up)} at {c.place}" for c in undone)
         raise click.ClickException(
             f"{file} cannot be closed while this is still undone: {names}; see: troubleshoot set-up --help"
         )

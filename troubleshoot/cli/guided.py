@@ -2,15 +2,16 @@
 
 import json
 import sys
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from pathlib import Path
 from typing import Any
 
 import click
 
 from troubleshoot import casebook, screen
-from troubleshoot.cli.choosing import choose_symptom
+from troubleshoot.cli.choosing import choose_symptom, places_in
 from troubleshoot.cli.loop import PAUSED, Loop
+from troubleshoot.cli.recalling import open_files, show_recall
 from troubleshoot.cli.scripts import read_script, scripted
 from troubleshoot.cli.session import (
     Session,
@@ -20,11 +21,12 @@ from troubleshoot.cli.session import (
     layout_path,
     open_layout,
     open_rules,
+    remembered,
     resume,
     start,
 )
-from troubleshoot.dialogue import Asker, Paused, Prompt, asker
-from troubleshoot.documents import nearest
+from troubleshoot.dialogue import Asker, Paused, Prompt, asker, pick
+from troubleshoot.documents import Problems, nearest
 from troubleshoot.layout import Layout
 from troubleshoot.quantities import Unreadable
 from troubleshoot.rulebook import Rulebook, short
@@ -50,6 +52,7 @@ def shared(command: Any) -> Any:
 @click.option("--symptom", help="The symptom, by name or in plain words.")
 @click.option("--about", help="The place that shows it, by its name in the record.")
 @click.option("--sick", help="All places that show it, with commas between.")
+@click.option("--healthy", help="Places that surely do not show it, with commas between.")
 @click.option("--answers", "script", type=click.Path(), help="A file of answers: runs the inquiry without a terminal.")
 @click.option("--plain", is_flag=True, help="Plain numbered lines instead of arrows.")
 @click.option("--width", type=int, help="Columns of the screen.")
@@ -61,6 +64,7 @@ def start_command(
     symptom: str | None = None,
     about: str | None = None,
     sick: str | None = None,
+    healthy: str | None = None,
     script: str | None = None,
     plain: bool = False,
     width: int | None = None,
@@ -78,18 +82,52 @@ def start_command(
     if said:
         name, place, others = name or said.text("symptom") or "", place or said.text("about"), others or said.sick
         quiet = quiet or said.text("longest-quiet")
-    check_places(record, [p for p in (place, *others) if p])
+    well = split(healthy) or (said.healthy if said else [])
+    check_places(record, [p for p in (place, *others, *well) if p])
     first: dict[str, Any] = {"longest-quiet": spell(quiet)}
     if said and not name:
         raise click.UsageError("the answers file names no symptom; add one, or say it with --symptom")
+    folder, words = cases_folder(cases), ""
     try:
-        first["symptom"] = find_symptom(rulebook, name) if name else choose_symptom(rulebook, who, out)
-        first["about"] = place or (None if said else choose_place(rulebook, record, first["symptom"], who))
+        first["symptom"], words = (find_symptom(rulebook, name), "") if name else choose_symptom(rulebook, who, out)
+        first["about"] = place or (None if said else choose_place(rulebook, record, first["symptom"], who, words, out))
+        begun = None if said else open_already(folder, first, remembered(layout, folder), rulebook)
+        again = begun is not None and _goes_on(begun, rulebook, who)
     except Paused:
         click.echo("No symptom was chosen; nothing was begun.", err=True)
         return PAUSED
-    session = start(layout, packs, cases_folder(cases), ordered(first, others), rulebook, record)
+    if begun is not None and again:
+        return run(resume(begun.path, packs), who, out, as_json)
+    session = start(layout, packs, folder, ordered(first, others, well), rulebook, record)
+    show_recall(session.memory, rulebook, out)
     return run(session, who, out, as_json)
+
+
+def open_already(
+    folder: Path, first: Mapping[str, Any], layout: str | None, rulebook: Rulebook
+) -> casebook.Case | None:
+    """The newest open case about the same place of the same layout, or, without a place, about the same symptom."""
+    for path in open_files(folder, first):
+        try:
+            case = casebook.read(path)
+            complaint = casebook.inquiry(case, rulebook).complaint
+        except Problems:
+            continue  # a file that cannot be read is told by `troubleshoot cases`, and keeps nobody from beginning
+        if case.closed or complaint is None or case.layout != layout:
+            continue
+        if complaint.about == first.get("about") and (complaint.about or complaint.symptom == first["symptom"]):
+            return case
+    return None
+
+
+def _goes_on(case: casebook.Case, rulebook: Rulebook, who: Asker) -> bool:
+    """Whether to go on with an open case instead of beginning a new one."""
+    complaint = casebook.inquiry(case, rulebook).complaint
+    symptom = rulebook.symptoms.get(complaint.symptom) if complaint else None
+    what = f": {symptom.says}" if symptom else ""
+    asks = f"The case {case.name} is still open here{what}. Go on with it?"
+    options = [("go-on", "Go on with it; nothing is asked twice"), ("new", "Begin a new case; that one stays open")]
+    return who.ask(pick(asks, options, "open-case")) == "go-on"
 
 
 def _found(said: str | None, beside: Path) -> str | None:
@@ -110,12 +148,13 @@ def spell(quiet: str | None) -> str | None:
         raise click.UsageError(str(error)) from error
 
 
-def ordered(first: dict[str, Any], sick: Sequence[str]) -> dict[str, Any]:
+def ordered(first: dict[str, Any], sick: Sequence[str], healthy: Sequence[str] = ()) -> dict[str, Any]:
     """The first event of a case, in the order in which it reads best."""
     return {
         "symptom": first["symptom"],
         "about": first.get("about"),
         "sick": list(sick),
+        "healthy": list(healthy),
         "longest-quiet": first.get("longest-quiet"),
     }
 
@@ -189,12 +228,18 @@ def case_path(said: str) -> Path:
     return cases_folder() / f"{said}.yaml"
 
 
-def choose_place(rulebook: Rulebook, layout: Layout, symptom: str, who: Asker) -> str | None:
-    """Ask which place shows the symptom; nobody has to know its name."""
+def choose_place(
+    rulebook: Rulebook, layout: Layout, symptom: str, who: Asker, words: str, out: screen.Console
+) -> str | None:
+    """Ask which place shows the symptom, unless the words said it; nobody has to know its name."""
     kind = rulebook.symptoms[symptom].about
     known = [p.name for p in layout.places_of(kind)] if layout.known else []
     if kind == "layout" or (not known and layout.known):
         return None
+    said_already = places_in(words, kind, known)
+    if len(said_already) == 1:
+        out.print(screen.line("about", f"{said_already[0]}, as you said"))
+        return said_already[0]
     hint = f" ({known[0]} ... {known[-1]})" if len(known) > 1 else ""
     asks = f"Which {kind}?{hint} Type its name, or - if it has none"
     while True:

@@ -7,7 +7,10 @@ from pathlib import Path
 import click
 
 from troubleshoot import casebook
+from troubleshoot.cli.drawing import draw_command
+from troubleshoot.cli.meter import meter_command
 from troubleshoot.cli.session import check_places, open_layout, open_rules
+from troubleshoot.cli.survey import survey_command
 from troubleshoot.dialogue import Asker, Option, Paused, Prompt, asker
 from troubleshoot.documents import Problems, nearest, write
 from troubleshoot.inquiry import edges
@@ -82,8 +85,11 @@ def check_command(file: str, as_json: bool) -> int:
     for place in layout.all_places():
         kinds[place.kind] = kinds.get(place.kind, 0) + 1
     if as_json:
-        click.echo(json.dumps({"problems": [], "layout": layout.name, "parts": kinds}, indent=2, ensure_ascii=False))
+        told = {"problems": [], "notes": list(layout.notes), "layout": layout.name, "parts": kinds}
+        click.echo(json.dumps(told, indent=2, ensure_ascii=False))
     else:
+        for note in layout.notes:
+            click.echo(f"{note} (a note: it refuses nothing)", err=True)
         click.echo(f"{layout.name}: no problems. " + ", ".join(f"{n} {k}" for k, n in sorted(kinds.items())))
     return 0
 
@@ -118,3 +124,8 @@ def reading_command(check: str, place: str, layout: str, packs: tuple[str, ...],
     for figure in bounds.data:
         click.echo(f"  from {figure.said}: {show(figure.value, figure.unit)}{' (assumed)' if figure.assumed else ''}")
     return 0
+
+
+layout_command.add_command(draw_command)
+layout_command.add_command(meter_command)
+layout_command.add_command(survey_command)

@@ -23,6 +23,7 @@ NOTHING_LEFT = 3
 @click.option("--healthy", multiple=True, metavar="NAME", help="A place that surely does not show it.")
 @click.option("--gone-at", multiple=True, metavar="NAME", help="Lifted there, and the fault was gone.")
 @click.option("--stays-at", multiple=True, metavar="NAME", help="Lifted there, and the fault stayed.")
+@click.option("--found-at", metavar="NAME", help="Looked at one place after another, and it is this one.")
 @click.option("--layout", help="Without a case: layout record, a file, or club, home (bundled).")
 @click.option("--district", metavar="NAME", help="The district (or booster, or block) to search.")
 @pack_option
@@ -30,7 +31,8 @@ NOTHING_LEFT = 3
 @width_option
 def locate_command(
     case: str | None, sick: Sequence[str], healthy: Sequence[str], gone_at: Sequence[str], stays_at: Sequence[str],
-    layout: str | None, district: str | None, packs: Sequence[str], as_json: bool, width: int | None,
+    found_at: str | None, layout: str | None, district: str | None, packs: Sequence[str],
+    as_json: bool, width: int | None,
 ) -> int:  # fmt: skip
     """Find the place: what the sick share and the healthy do not, and where to disconnect next.
 
@@ -45,13 +47,13 @@ def locate_command(
         return _alone(layout, district, told, [(n, True) for n in gone] + [(n, False) for n in stays], as_json, width)
     if layout is not None:
         raise click.UsageError("a case has its own layout record; leave out --layout, or the case")
-    writes = bool(told["sick"] or told["healthy"] or gone or stays)
+    writes = bool(told["sick"] or told["healthy"] or gone or stays or found_at)
     session = case_session(case, packs, writes=writes)
-    check_places(session.layout, [*told["sick"], *told["healthy"], *([district] if district else [])])
+    check_places(session.layout, [*told["sick"], *told["healthy"], *[n for n in (district, found_at) if n]])
     place = session.layout.place(district) if district else session.diagnosis().subject
     lifts = _lifts(tree_of(session.layout, place), [(n, True) for n in gone] + [(n, False) for n in stays])
     if writes:
-        session.add(*_events(told, lifts))
+        session.add(*_events(told, lifts), *([{"found-at": session.layout.place(found_at).name}] if found_at else []))
     return _in_case(session, place, case, as_json, width)
 
 

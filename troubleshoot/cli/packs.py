@@ -1,4 +1,4 @@
-"""Commands for those who write rules: check, describe, matrix, words, schema."""
+"""Commands for those who write rules: check, quality, describe, matrix, words, schema, trial."""
 
 import json
 from collections.abc import Sequence
@@ -8,6 +8,7 @@ from pathlib import Path
 import click
 
 from troubleshoot import screen
+from troubleshoot.cli.quality import quality_command
 from troubleshoot.cli.session import open_rules
 from troubleshoot.cli.trial import trial_command
 from troubleshoot.documents import Problem, Problems
@@ -158,4 +159,5 @@ def schema_command(folder: str, as_json: bool) -> int:
     return 0
 
 
+rules_command.add_command(quality_command)
 rules_command.add_command(trial_command)

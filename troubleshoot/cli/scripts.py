@@ -26,7 +26,10 @@ from troubleshoot.layout import Layout
 from troubleshoot.quantities import Unreadable, read_reading
 from troubleshoot.rulebook import Rulebook
 
-KEYS = ("says", "layout", "symptom", "about", "sick", "longest-quiet", "answers", "remedies", "proofs", "quiet")
+KEYS = (
+    "says", "layout", "symptom", "about", "sick", "healthy", "longest-quiet", "answers", "remedies", "proofs", "quiet",
+)  # fmt: skip
+PLACES = ("sick", "healthy")
 MAPPINGS = ("answers", "remedies", "proofs", "quiet")
 ASIDE = ("not-sure", "cant-do", "already-tried")
 RESULTS: Mapping[str, tuple[str, ...]] = {
@@ -53,6 +56,11 @@ class Script:
         """All places that show the symptom."""
         return [str(s) for s in self.said.get("sick") or ()]
 
+    @property
+    def healthy(self) -> list[str]:
+        """Places that surely do not show it."""
+        return [str(s) for s in self.said.get("healthy") or ()]
+
     def text(self, key: str) -> str | None:
         """One of the plain entries, or None."""
         said = self.said.get(key)
@@ -73,9 +81,9 @@ def read_script(path: str) -> Script:
             problems.append(document.problem((key, "@key"), f"{key!r} is not known in an answers file{also}"))
         elif key in MAPPINGS and not isinstance(value, dict | None):
             problems.append(document.problem((key,), f"{key!r} must be a mapping (name: value)"))
-        elif key == "sick" and not isinstance(value, list | None):
-            problems.append(document.problem((key,), "'sick' must be a list of places"))
-        elif key not in MAPPINGS and key != "sick" and isinstance(value, dict | list):
+        elif key in PLACES and not isinstance(value, list | None):
+            problems.append(document.problem((key,), f"{key!r} must be a list of places"))
+        elif key not in MAPPINGS and key not in PLACES and isinstance(value, dict | list):
             problems.append(document.problem((key,), f"{key!r} must be a word or a sentence"))
     if problems:
         raise Problems(problems)
@@ -105,7 +113,8 @@ def scripted(script: Script, rulebook: Rulebook, layout: Layout) -> ScriptedAske
 def _places(script: Script, layout: Layout) -> list[Problem]:
     about = script.text("about")
     problems = []
-    for where, name in [(("about",), about or ""), *((("sick", i), s) for i, s in enumerate(script.sick))]:
+    listed = [((key, i), s) for key in PLACES for i, s in enumerate(script.sick if key == "sick" else script.healthy)]
+    for where, name in [(("about",), about or ""), *listed]:
         for _, told in unknown_places(layout, [name] if name else []):
             problems.append(script.document.problem(where, told))
     for name in script.said.get("answers") or {}:

@@ -8,30 +8,39 @@ import os
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import click
 
 from troubleshoot import casebook
-from troubleshoot.belief import Tally
 from troubleshoot.casebook import Case
-from troubleshoot.diagnosis import Diagnosis, diagnose
+from troubleshoot.cli.recalling import learned, recalled
+from troubleshoot.diagnosis import ByCircuit, Diagnosis, by_circuit, diagnose, worth_measuring
 from troubleshoot.documents import Problem, Problems, nearest
 from troubleshoot.inquiry import Inquiry
 from troubleshoot.layout import EMPTY, Layout
 from troubleshoot.rulebook import Rulebook, load, rules_folder
+from troubleshoot.rulebook.tally import Tally
+
+if TYPE_CHECKING:
+    from troubleshoot.learning import Recall
 
 BUNDLED = ("club", "home")
 
 
 @dataclass
 class Session:
-    """One inquiry at work, with its case on disk."""
+    """One inquiry at work, with its case on disk, what earlier cases teach, and what was here before.
+
+    `taught` are the symptoms that the tally has been made for; another is added when the inquiry turns to it.
+    """
 
     layout: Layout
     rulebook: Rulebook
     case: Case
     tally: Tally
+    memory: "Recall | None" = None
+    taught: tuple[str, ...] = ()
 
     @property
     def inquiry(self) -> Inquiry:
@@ -40,11 +49,33 @@ class Session:
 
     def diagnosis(self) -> Diagnosis:
         """What follows from everything said so far."""
-        return diagnose(self.layout, self.rulebook, self.inquiry, self.tally)
+        asked = self.inquiry
+        symptom = asked.complaint.symptom if asked.complaint else ""
+        if symptom and self.taught and symptom not in self.taught:
+            self.taught = (*self.taught, symptom)
+            self.tally = self._learned()
+        return diagnose(self.layout, self.rulebook, asked, self.tally)
+
+    def _learned(self) -> Tally:
+        folder, case = self.case.path.parent, self.case
+        return learned(folder, self.rulebook, self.layout, self.taught, case.name, case.layout)
+
+    def by_circuit(self, made: Diagnosis) -> tuple[ByCircuit, ...]:
+        """What the circuit of the layout says of the reading asked for."""
+        return by_circuit(self.layout, self.rulebook, made)
+
+    def worth_adding(self, made: Diagnosis) -> str:
+        """The missing figure of the record that would sharpen the reading asked for most, as a sentence or nothing."""
+        worth = worth_measuring(self.layout, made)
+        if worth is None:
+            return ""
+        return f"Worth adding to the layout record: {worth[0]}; it may move this reading {worth[1]:.2g} times"
 
     def add(self, *events: dict[str, Any]) -> None:
-        """Save events before anything else happens."""
+        """Save events before anything else happens; what somebody else added meanwhile is told."""
         casebook.add(self.case, *events)
+        if self.case.told:
+            click.echo(self.case.told, err=True)
 
     def close(self) -> None:
         """Save that the case is closed, with the remedy that was proven and the causes it mends."""
@@ -109,8 +140,10 @@ def resume(path: Path, packs: Sequence[str] = ()) -> Session:
     if folders and folders != kept:
         case.head["pack-folders"] = folders
     layout = open_layout(case.layout, path.parent)
-    casebook.inquiry(case, rulebook)
-    return Session(layout, rulebook, case, closed_tally(path.parent, rulebook, case.name))
+    complaint = casebook.inquiry(case, rulebook).complaint
+    symptoms = (complaint.symptom,) if complaint else ()
+    tally = learned(path.parent, rulebook, layout, symptoms, case.name, case.layout)
+    return Session(layout, rulebook, case, tally, None, symptoms)
 
 
 def _refuse_gone(path: Path, gone: Sequence[str]) -> None:
@@ -135,16 +168,6 @@ def _refuse_missing(case: Case, rulebook: Rulebook) -> None:
         raise Problems((Problem(file, 0, 0, "has no event with a symptom; add one, or begin a new case"),))
 
 
-def closed_tally(folder: Path, rulebook: Rulebook, but: str = "") -> Tally:
-    """What the closed cases of a folder teach; files that cannot be read are left aside."""
-    if not folder.is_dir():
-        return Tally()
-    from troubleshoot.learning import tally
-
-    cases, _ = casebook.cases_in(folder)
-    return tally([c for c in cases if c.name != but], rulebook)
-
-
 def start(
     layout: str | None,
     packs: Sequence[str],
@@ -163,8 +186,10 @@ def start(
     )
     if packs:
         case.head["pack-folders"] = [str(Path(p).resolve()) for p in packs]
-    casebook.add(case, {k: v for k, v in symptom.items() if v})
-    return Session(record, rulebook, case, closed_tally(folder, rulebook, case.name))
+    memory, tally = recalled(folder, rulebook, record, symptom, case.layout)
+    first = {**symptom, "see": list(memory.see) if memory else None}
+    casebook.add(case, {k: v for k, v in first.items() if v})
+    return Session(record, rulebook, case, tally, memory, (str(symptom["symptom"]),))
 
 
 def remembered(layout: str | None, folder: Path) -> str | None:

@@ -12,6 +12,8 @@ import click
 from troubleshoot import casebook, screen
 from troubleshoot.cli.asking import proof_step, quiet_wanted
 from troubleshoot.cli.guided import case_path, ordered, shared, spell, split
+from troubleshoot.cli.hunting import lift_first
+from troubleshoot.cli.recalling import recall_data, show_recall
 from troubleshoot.cli.session import (
     Session,
     cases_folder,
@@ -22,7 +24,7 @@ from troubleshoot.cli.session import (
     resume,
     start,
 )
-from troubleshoot.diagnosis import CheckStep, Diagnosis, RemedyStep, as_data
+from troubleshoot.diagnosis import CheckStep, Diagnosis, RemedyStep, as_data, goes_when_lifted
 from troubleshoot.rulebook import short
 
 NO_CAUSE = 3
@@ -56,6 +58,7 @@ def tell(session: Session, as_json: bool, width: int | None = None) -> int:
         data = as_data(session.rulebook, made)
         data["case"], data["closed"] = str(session.case.path), session.case.closed
         data["proof"] = None
+        data["earlier"] = recall_data(session.memory)
         if waiting is not None:
             data["step"], data["kind"] = None, "close" if made.state == "proven" else "proof"
             data["proof"] = {
@@ -79,10 +82,17 @@ def _draw(session: Session, made: Diagnosis, waiting: RemedyStep | None, width: 
         out.print(screen.heading("Closed, proven mended", "bold green"))
         return
     if waiting is None:
-        out.print(screen.step_screen(session.rulebook, made))
+        out.print(screen.step_screen(session.rulebook, made, circuit=session.by_circuit(made)))
+        if made.unplaced:
+            out.print(screen.which_lines(session.rulebook, made, goes_when_lifted(session.rulebook, made)))
+            click.echo(f"Say which with: troubleshoot locate {case} --found-at NAME")
+        for part in lift_first(session, made, f"from lift to lift with: troubleshoot locate {case}"):
+            out.print(part)
     else:
         out.print(screen.heading("Proven; close it" if made.state == "proven" else "Prove it mended", "bold green"))
         out.print(screen.line("proof", screen.proof_text(session.rulebook, waiting)))
+    if made.chain and made.state not in ("proven", "mended"):
+        click.echo(f"\nTo follow the chain, with every answer kept: troubleshoot follow {case}")
     if made.state == "proven":
         click.echo(f"\nClose it with: troubleshoot close {case}")
     elif waiting is not None:
@@ -106,18 +116,21 @@ def _draw(session: Session, made: Diagnosis, waiting: RemedyStep | None, width: 
 @click.option("--symptom", required=True, help="The symptom, by name or in plain words.")
 @click.option("--about", help="The place that shows it.")
 @click.option("--sick", help="All places that show it, with commas between.")
+@click.option("--healthy", help="Places that surely do not show it, with commas between.")
 @json_option
 @width_option
 def open_command(
     layout: str | None, packs: Sequence[str], cases: str | None, quiet: str | None, symptom: str, about: str | None,
-    sick: str | None, as_json: bool, width: int | None,
+    sick: str | None, healthy: str | None, as_json: bool, width: int | None,
 ) -> int:  # fmt: skip
     """Open a case and show its first step."""
     rulebook, record = open_rules(packs), open_layout(layout)
-    others = split(sick)
-    check_places(record, [p for p in (about, *others) if p])
+    others, well = split(sick), split(healthy)
+    check_places(record, [p for p in (about, *others, *well) if p])
     first = {"symptom": find_symptom(rulebook, symptom), "about": about, "longest-quiet": spell(quiet)}
-    session = start(layout, packs, cases_folder(cases), ordered(first, others), rulebook, record)
+    session = start(layout, packs, cases_folder(cases), ordered(first, others, well), rulebook, record)
+    if not as_json:
+        show_recall(session.memory, rulebook, screen.console(width=width))
     return tell(session, as_json, width)
 
 
@@ -163,6 +176,8 @@ def why_command(case: str, as_json: bool, width: int | None) -> int:
         return 0
     out = screen.console(width=width)
     out.print(screen.why_lines(made, made.step) if isinstance(made.step, CheckStep) else screen.full_ranking(made, 3))
+    if worth := session.worth_adding(made):
+        out.print(screen.line("missing", worth))
     return 0
 
 

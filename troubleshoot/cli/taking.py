@@ -291,7 +291,7 @@ def _events(work: Round, document: Document) -> list[dict[str, Any]]:
     head = data if isinstance(data, dict) else {}
     listed = head.get("readings") if head else data
     if not isinstance(listed, list) or not all(isinstance(e, dict) for e in listed):
-        text = "is no list of readings; write lines such as - {check: joint-ohms, at: yard-1/yard-2, reading: 9.8M}"
+        text = "is no list of readings; write lines such as - {check: NAME, at: PLACE, reading: 9.8M}"
         raise Problems((document.problem(("readings",), text),))
     trail: tuple[str | int, ...] = ("readings",) if head else ()
     problems, events = list[Problem](), list[dict[str, Any]]()

@@ -18,9 +18,9 @@ from troubleshoot.quality.trial import STRANGE, Summary, summary
 @click.option(
     "--world",
     "which",
-    type=click.Choice(["drawn", "moved"]),
+    type=click.Choice(["drawn", "moved", "both"]),
     default="moved",
-    help="The world of the pack's own words, or one moved away from it.",
+    help="The world of the pack's own words, one moved away from it (which decides), or both.",
 )
 @click.option("--cases", default=40, help="Faults played for each symptom.")
 @click.option("--seed", default=1, help="The same seed gives the same figures.")
@@ -38,38 +38,60 @@ def trial_command(
     """Play simulated faults through the rules: how often right, how many minutes, how honest. Figures are simulated."""
     rulebook = open_rules(packs)
     names = [find_symptom(rulebook, symptom)] if symptom else sorted(rulebook.symptoms)
+    worlds = ["moved", "drawn"] if which == "both" else [which]
     tasks = [
-        Task(n, tuple(packs), which == "moved", cases, seed, wrong, repair_minutes, not bound_only, undescribed)
+        Task(n, tuple(packs), w == "moved", cases, seed, wrong, repair_minutes, not bound_only, undescribed)
+        for w in worlds
         for n in names
     ]
     with screen.progress("symptoms", len(tasks)) as told:
         results = run(tasks, processes or os.cpu_count() or 1, told)
+    by_world = {w: results[i * len(names) : (i + 1) * len(names)] for i, w in enumerate(worlds)}
     if as_json:
-        click.echo(json.dumps([_data(r) for r in results], indent=2, ensure_ascii=False))
+        data = {w: [_data(r) for r in some] for w, some in by_world.items()}
+        click.echo(json.dumps(data if which == "both" else data[which], indent=2, ensure_ascii=False))
         return 0
-    means = summary("all", [o for r in results for o in r.outcomes])
     out = screen.console(width=width)
-    out.print(screen.trial_table(_rows(results, means), which, wrong, seed))
-    for text in _strange(results):
-        out.print(screen.block(text))
-    for result in results:
-        for cause in result.never_first:
-            out.print(
-                screen.block(f"seldom first though true: {screen.label(cause)} under {screen.label(result.symptom)}")
-            )
+    for one, some in by_world.items():
+        means = summary("all", [o for r in some for o in r.outcomes])
+        out.print(screen.trial_table(_rows(some, means), one, wrong, seed))
+        for text in (*_sums(means, repair_minutes), *_strange(some), *_behind(some)):
+            out.print(screen.block(text))
     return 0
+
+
+def _sums(means: Summary, repair_minutes: float | None) -> list[str]:
+    """What the table's last row comes to: minutes against the fixed list, and honesty."""
+    if not means.cases:
+        return []
+    repairs = f"every repair {repair_minutes:.0f} minutes; " if repair_minutes is not None else ""
+    saved = 1.0 - means.minutes / means.list_minutes
+    gap = abs(means.stated - means.first) * 100.0
+    return [f"{repairs}{saved:.0%} fewer minutes than the fixed list; stated and right differ by {gap:.1f} in 100"]
+
+
+def _behind(results: Sequence[Result]) -> list[str]:
+    """Causes that seldom come first although true and every check is answered."""
+    return [
+        f"seldom first though true: {screen.label(cause)} under {screen.label(r.symptom)}"
+        for r in results
+        for cause in r.never_first
+    ]
 
 
 def _strange(results: Sequence[Result]) -> list[str]:
     """How often 'something else' is in the first three after one failed remedy, for faults that no cause describes."""
-    lines = []
-    for kind in STRANGE:
+    lines, shares = [], []
+    for kind, weight in STRANGE.items():
         seen = [o.other_in_three for r in results for k, o in r.strange if k == kind]
         if seen:
             share = sum(seen) / len(seen)
+            shares.append(weight * share)
             lines.append(
                 f"undescribed, {kind}: something else in three after a failed remedy {share:.0%} of {len(seen)}"
             )
+    if len(shares) == len(STRANGE):
+        lines.append(f"undescribed, all kinds (left out half, quiet and odd a quarter each): {sum(shares):.1%}")
     return lines
 
 

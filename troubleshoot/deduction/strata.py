@@ -8,7 +8,7 @@ The conclusions are sets, sorted before they leave, so that no order of rules, p
 """
 
 from collections.abc import Callable, Iterable, Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from functools import lru_cache
 from typing import Any
 
@@ -16,6 +16,8 @@ from troubleshoot.deduction.production import NOT, Engine, Fact, L, Rule
 from troubleshoot.rulebook import Caution, Check, Deduction, Rulebook, SetUp, short
 from troubleshoot.rulebook.floor import live_unlimited
 
+AT_WORK = ("throttle", "monitor", "stopwatch", "video")
+"""Tools that need the layout at work: something is commanded, watched or timed."""
 STRATA = ("conclude", "raise", "rule-out", "veto", "caution", "make-safe", "stop")
 
 
@@ -146,12 +148,36 @@ def _engine(rulebook: Rulebook, symptom: str) -> tuple[Any, frozenset[str]]:
     return made, frozenset(looked_at)
 
 
-def deduce(rulebook: Rulebook, symptom: str, facts: Iterable[tuple[str, str]]) -> Deduced:
-    """What is certain about a symptom, given facts (name, value); pure: the same facts give the same conclusions."""
+SAFETY = frozenset(STRATA.index(s) for s in ("veto", "caution", "make-safe", "stop"))
+
+
+def deduce(
+    rulebook: Rulebook,
+    symptom: str,
+    facts: Iterable[tuple[str, str]],
+    elsewhere: Iterable[tuple[str, str]] = (),
+) -> Deduced:
+    """What is certain about a symptom, given facts (name, value); pure: the same facts give the same conclusions.
+
+    `elsewhere` holds facts about other places. What is dangerous there is dangerous; but such a fact makes no cause
+    likelier or impossible here, and nothing is concluded from it about this place.
+    """
+    here = frozenset(facts)
+    near, far = _deduced(rulebook, symptom, here), frozenset(elsewhere) - here
+    if not far:
+        return near
+    wide = _deduced(rulebook, symptom, here | far)
+    trace = {f for f in near.trace if f.stratum not in SAFETY} | {f for f in wide.trace if f.stratum in SAFETY}
+    return replace(
+        wide, ruled_out=near.ruled_out, raised=near.raised, concluded=near.concluded, trace=tuple(sorted(trace))
+    )
+
+
+def _deduced(rulebook: Rulebook, symptom: str, facts: frozenset[tuple[str, str]]) -> Deduced:
     engine, looked_at = _engine(rulebook, symptom)
     engine.fired, engine.lacking = set(), set()
     engine.reset()
-    given = sorted(set(facts) | {("symptom", symptom)})
+    given = sorted(facts | {("symptom", symptom)})
     for name, value in given:
         if name in looked_at:
             engine.declare(Known(name=name, value=value))
@@ -257,6 +283,11 @@ def _step_engine(rulebook: Rulebook) -> Any:
             # With power on, what is lifted makes an answer worthless unless the check asks for it.
             live = [in_force, Doing(what="power", value="on"), NOT(needed)]
             _rule(parts, f"disturbs {name}", 41, live, _first_act(name, "leave"))
+        if set_up.disturbs_live and not set_up.power and not set_up.limits_current:
+            # Nor can anything be commanded, timed or read in a log while its wires are off. What limits the
+            # current stays, for it may be there to make the layout safe.
+            at_work = [in_force, Doing(what="at-work", value="yes"), NOT(needed)]
+            _rule(parts, f"idle {name}", 41, at_work, _first_act(name, "leave"))
     made = type("Preparing", (Engine,), parts)()
     made.carried, made.first = set(), set()
     return made
@@ -264,6 +295,8 @@ def _step_engine(rulebook: Rulebook) -> Any:
 
 def _properties(check: Check, set_ups: Iterable[SetUp]) -> set[tuple[str, str]]:
     doing = {("unit", check.unit or "none"), ("tool", check.tool)}
+    if check.tool in AT_WORK:
+        doing.add(("at-work", "yes"))
     doing |= {("clean-of", name) for name in check.clean_of}
     for state in set_ups:
         doing |= {("set-up", state.name), ("set-up", short(state.name))}

@@ -16,7 +16,7 @@ findings into words and places them. Lines and columns count from 1; line 0 mean
 from troubleshoot.documents.problems import Document, Problem, Problems, Trail, nearest
 from troubleshoot.documents.reading import MOST_BYTES, MOST_DEPTH, MOST_PROBLEMS, MOST_VALUES, parse, read, read_text
 from troubleshoot.documents.validating import validate
-from troubleshoot.documents.writing import dump, write
+from troubleshoot.documents.writing import dump, write, write_text
 
 __all__ = [
     "MOST_BYTES",
@@ -34,4 +34,5 @@ __all__ = [
     "read_text",
     "validate",
     "write",
+    "write_text",
 ]

@@ -95,10 +95,15 @@ def write(path: str | os.PathLike[str], data: Any) -> None:
 
     Raises Problems, in words, when it cannot be written; the old file is then as it was.
     """
-    file = os.fspath(path)
-    text = dump(data).encode()
-    if len(text) > MOST_BYTES:
-        raise Problems([too_large(file)])
+    text = dump(data)
+    if len(text.encode()) > MOST_BYTES:
+        raise Problems([too_large(os.fspath(path))])
+    write_text(path, text)
+
+
+def write_text(path: str | os.PathLike[str], said: str) -> None:
+    """Put any text into the file `path` in the same way: a page, a drawing. Raises Problems, in words."""
+    file, text = os.fspath(path), said.encode()
     try:
         _replace(Path(os.path.realpath(file)), text)  # a link stays a link
     except (OSError, ValueError) as failure:

@@ -1,16 +1,19 @@
-"""Trying rules out: their examples, and a simulated trial in a world drawn from the rules and in one that is not."""
+"""Trying rules out: examples, what is weak, and a simulated trial in a world drawn from the rules and in one not."""
 
 from troubleshoot.quality.examples import Layouts, Tried, layouts_of, records, try_cause, try_deductions, try_examples
-from troubleshoot.quality.trial import Outcome, Summary, bound, play, summary
+from troubleshoot.quality.judging import Judged, Weakness, judge
+from troubleshoot.quality.trial import Outcome, Summary, play, summary
 from troubleshoot.quality.worlds import World, world
 
 __all__ = [
+    "Judged",
     "Layouts",
     "Outcome",
     "Summary",
     "Tried",
+    "Weakness",
     "World",
-    "bound",
+    "judge",
     "layouts_of",
     "play",
     "records",

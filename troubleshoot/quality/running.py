@@ -7,7 +7,10 @@ from dataclasses import dataclass
 from functools import lru_cache
 from pathlib import Path
 
-from troubleshoot.quality.trial import Outcome, Summary, bound, by_weight, play, play_strange, summary, with_repairs
+from troubleshoot.quality.answered import Answered, of_all
+from troubleshoot.quality.judging import CASES as ANSWERED_CASES
+from troubleshoot.quality.judging import SELDOM_FIRST
+from troubleshoot.quality.trial import Outcome, Summary, by_weight, play, play_strange, summary, with_repairs
 from troubleshoot.quality.worlds import world
 from troubleshoot.rulebook import Rulebook, load
 
@@ -53,12 +56,9 @@ def run_one(task: Task) -> Result:
     """One symptom, in whatever process."""
     rulebook = _rules(task.packs)
     true = world(rulebook, task.symptom, task.noisy, task.seed)
-    counts = bound(rulebook, true, task.cases * 4, task.seed)
-    weights = {c.name: c.weights[task.symptom] for c in rulebook.causes_of(task.symptom)}
-    total = sum(weights.values())
-    first = sum(weights[c] * one / n for c, (n, one, _) in counts.items()) / total
-    three = sum(weights[c] * few / n for c, (n, _, few) in counts.items()) / total
-    weak = tuple(c for c, (n, one, _) in sorted(counts.items()) if one / n < 0.30)
+    fares = Answered(rulebook, task.symptom).standing(true, ANSWERED_CASES, task.seed)
+    first, three = of_all(fares, "first"), of_all(fares, "three")
+    weak = tuple(s.cause for s in fares if s.first < SELDOM_FIRST)
     outcomes: list[Outcome] = []
     if task.played:
         dice = random.Random(f"play {task.seed} {task.symptom} {task.noisy}")

@@ -1,9 +1,9 @@
 """A simulated trial: faults drawn from a world, answered with noise, found by the tool's own `diagnose`.
 
 One fault at a time, on a layout nothing is known of, so that every relation has one place. A wrong answer is another
-outcome of the same finding; checks of one finding at one place share what is really there and may share a wrong
-look at it. An answer that ends the inquiry by a stop is looked at again. Figures are simulations of the rules, never
-measurements of layouts.
+outcome of the same finding; in the moved world looks at one finding go wrong together (`looks`). An answer that ends
+the inquiry by a stop is looked at again, and before a remedy each that the tool calls doubtful, once. Figures are
+simulations of the rules, never measurements of layouts.
 """
 
 import math
@@ -11,10 +11,10 @@ import random
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 
-from troubleshoot.belief import Rows, field_of, weigh
-from troubleshoot.diagnosis import CheckStep, RemedyStep, diagnose
-from troubleshoot.inquiry import Answer, Complaint, Inquiry, Mend, Observation, PutAside, Record
-from troubleshoot.layout import EMPTY, Place
+from troubleshoot.diagnosis import CheckStep, Diagnosis, RemedyStep, diagnose
+from troubleshoot.inquiry import Answer, Complaint, Inquiry, Mend, PutAside, Record
+from troubleshoot.layout import EMPTY
+from troubleshoot.quality.looks import TOGETHER, Looks
 from troubleshoot.quality.worlds import World
 from troubleshoot.rulebook import Rulebook
 
@@ -54,43 +54,6 @@ class Summary:
     found: float
 
 
-def bound(rulebook: Rulebook, true: World, cases: int, seed: int) -> dict[str, tuple[int, int, int]]:
-    """All checks answered without error: for each cause (cases, named first, in the first three)."""
-    dice = random.Random(f"bound {seed} {true.symptom}")
-    subject = Place("block", "the block")
-    rows = Rows(rulebook, EMPTY, field_of(rulebook, EMPTY, true.symptom, subject))
-    places = {f: _place(rulebook, f, subject) for f in rulebook.spoken_of(true.symptom)}
-    counts = {c.name: (0, 0, 0) for c in rulebook.causes_of(true.symptom)}
-    for cause in _drawn(rulebook, true.symptom, cases, dice):
-        shown = true.draw(cause, dice)
-        seen = [_observed(rulebook, f, places[f], int(i)) for f, i in shown.items()]
-        order = [name for name, _ in weigh(rows, seen).by_cause()]
-        at = order.index(cause)
-        n, one, three = counts[cause]
-        counts[cause] = (n + 1, one + (at == 0), three + (at < 3))
-    return counts
-
-
-def _place(rulebook: Rulebook, finding: str, subject: Place) -> Place:
-    places = EMPTY.related(rulebook.findings[finding].relation, subject)
-    return places[0] if places else subject
-
-
-def _observed(rulebook: Rulebook, finding: str, place: Place, index: int) -> Observation:
-    outcomes = rulebook.findings[finding].outcomes
-    weights = tuple(1.0 if i == index else 0.0 for i in range(len(outcomes)))
-    return Observation(finding, finding, place, outcomes[index], weights, 0.0, 0, outcomes[index])
-
-
-def _drawn(rulebook: Rulebook, symptom: str, cases: int, dice: random.Random) -> list[str]:
-    """True causes: each at least a few times, the rest by weight."""
-    causes = rulebook.causes_of(symptom)
-    each = max(1, cases // (3 * len(causes)))
-    sure = [c.name for c in causes for _ in range(each)]
-    weights = [c.weights[symptom] for c in causes]
-    return sure + dice.choices([c.name for c in causes], weights, k=max(0, cases - len(sure)))
-
-
 def by_weight(rulebook: Rulebook, symptom: str, cases: int, dice: random.Random) -> list[str]:
     """True causes drawn by weight alone."""
     causes = rulebook.causes_of(symptom)
@@ -107,70 +70,76 @@ def with_repairs(rulebook: Rulebook, minutes: float | None) -> Rulebook:
 def play(rulebook: Rulebook, true: World, cause: str, wrong: float, dice: random.Random) -> Outcome:
     """One fault played through the tool, from the complaint to the cure or the hand-over."""
     shown = {f: int(i) for f, i in true.draw(cause, dice).items()}
-    reported = {f: _misseen(rulebook, f, i, wrong, dice) for f, i in shown.items()}
-    records: list[Record] = [Complaint(true.symptom)]
-    minutes, checks, tried = 0.0, 0, 0
-    first: tuple[bool, bool, float] | None = None
-    second: bool | None = None
+    looks = Looks(rulebook, shown, wrong, TOGETHER if true.noisy else 0.0, dice)
+    so_far = Played([Complaint(true.symptom)])
     for _ in range(MOST_STEPS):
-        made = diagnose(EMPTY, rulebook, Inquiry(tuple(records)))
-        if tried == 1 and second is None:
-            second = "something-else" in [r.cause for r in made.ranking[:3]]
-        step = made.step
-        if isinstance(step, CheckStep):
-            finding = step.check.finding
-            if finding not in reported:
-                records.append(PutAside(step.check.name, step.place.name))
-                continue
-            minutes += step.minutes
-            checks += 1
-            outcome = rulebook.findings[finding].outcomes[reported[finding]]
-            records.append(Answer(step.check.name, step.place.name, outcome))
-            continue
-        if made.kind == "stop" and isinstance(records[-1], Answer):
-            # No pack has a cause that calls for a stop: such an answer was a mistake, and is looked at again.
-            mistaken = records.pop()
-            finding = rulebook.checks[mistaken.check].finding if isinstance(mistaken, Answer) else ""
-            reported[finding] = rulebook.findings[finding].quiet
-            continue
-        if not isinstance(step, RemedyStep):
-            break
+        made = diagnose(EMPTY, rulebook, Inquiry(tuple(so_far.records)))
         order = [r.cause for r in made.ranking]
-        if first is None:
-            first = (order[0] == cause, cause in order[:3], made.ranking[0].chance)
-        minutes += step.minutes
-        tried += 1
-        cured = cause in step.remedy.mends and dice.random() < step.remedy.works
-        if cured:
-            return _ended(rulebook, true, cause, first, minutes, checks, tried, True, reported, bool(second))
-        records.append(Mend(step.remedy.name, step.place.name, "not-fixed"))
-    found = first or (False, False, 0.0)
-    other = bool(second) or first is None
-    return _ended(rulebook, true, cause, found, minutes + HAND_OVER, checks, tried, False, reported, other)
+        if so_far.tried == 1 and so_far.other is None:
+            so_far.other = "something-else" in order[:3]
+        step = made.step
+        if _looked_again(rulebook, made, so_far, looks):
+            continue
+        if isinstance(step, CheckStep):
+            so_far.look(step.check.name, step.place.name, step.minutes, looks)
+        elif isinstance(step, RemedyStep):
+            if so_far.first is None:
+                so_far.first = (order[0] == cause, cause in order[:3], made.ranking[0].chance)
+            so_far.minutes += step.minutes
+            so_far.tried += 1
+            if cause in step.remedy.mends and dice.random() < step.remedy.works:
+                return so_far.ended(true.symptom, cause, True, checklist(rulebook, true.symptom, cause, looks))
+            so_far.records.append(Mend(step.remedy.name, step.place.name, "not-fixed"))
+        else:
+            break
+    so_far.minutes += HAND_OVER
+    return so_far.ended(true.symptom, cause, False, checklist(rulebook, true.symptom, cause, looks))
 
 
-def _ended(
-    rulebook: Rulebook,
-    true: World,
-    cause: str,
-    first: tuple[bool, bool, float],
-    minutes: float,
-    checks: int,
-    tried: int,
-    found: bool,
-    reported: dict[str, int],
-    other: bool,
-) -> Outcome:
-    listed = checklist(rulebook, true.symptom, cause, reported)
-    return Outcome(true.symptom, cause, *first, minutes, checks, tried, found, listed, other)
+@dataclass
+class Played:
+    """How far one simulated fault has got."""
+
+    records: list[Record]
+    minutes: float = 0.0
+    checks: int = 0
+    tried: int = 0
+    first: tuple[bool, bool, float] | None = None
+    other: bool | None = None
+
+    def look(self, check: str, place: str | None, minutes: float, looks: Looks) -> None:
+        """Make a check; what the world says nothing of is put aside."""
+        if not looks.knows(check):
+            self.records.append(PutAside(check, place))
+            return
+        self.minutes += minutes
+        self.checks += 1
+        self.records.append(Answer(check, place, looks.again(check)))
+
+    def ended(self, symptom: str, cause: str, found: bool, listed: float) -> Outcome:
+        """The outcome, once it is over."""
+        first = self.first or (False, False, 0.0)
+        other = bool(self.other) or self.first is None
+        return Outcome(symptom, cause, *first, self.minutes, self.checks, self.tried, found, listed, other)
 
 
-def _misseen(rulebook: Rulebook, finding: str, index: int, wrong: float, dice: random.Random) -> int:
-    others = [i for i in range(len(rulebook.findings[finding].outcomes)) if i != index]
-    return dice.choice(others) if others and dice.random() < wrong else index
+def _looked_again(rulebook: Rulebook, made: Diagnosis, so_far: Played, looks: Looks) -> bool:
+    """Look again at an answer that ends the inquiry by a stop, and once at each that the tool calls doubtful."""
+    last = so_far.records[-1]
+    if made.kind == "stop" and isinstance(last, Answer):
+        # No pack has a cause that calls for a stop: such an answer was a mistake.
+        finding = rulebook.findings[rulebook.checks[last.check].finding]
+        so_far.records.pop()
+        looks.settle(finding.name, finding.quiet)
+        return True
+    if made.kind == "remedy" and made.ask_again:
+        doubtful = made.ask_again[0]
+        so_far.look(doubtful.check, doubtful.place.name, rulebook.checks[doubtful.check].minutes, looks)
+        return True
+    return False
 
 
-def checklist(rulebook: Rulebook, symptom: str, cause: str, reported: dict[str, int]) -> float:
+def checklist(rulebook: Rulebook, symptom: str, cause: str, looks: Looks) -> float:
     """Minutes of a fixed checklist: best tests by weight, each cause whose test speaks for it mended at once."""
     minutes, done = 0.0, set()
     causes = sorted(rulebook.causes_of(symptom), key=lambda c: (-c.weights[symptom], c.name))
@@ -181,8 +150,7 @@ def checklist(rulebook: Rulebook, symptom: str, cause: str, reported: dict[str, 
             minutes += max(check.minutes, 0.5) + math.fsum(rulebook.set_ups[s].enter for s in check.set_up)
             done.add(check.name)
         told = entry.under.get(symptom, {}).get(check.finding) or entry.shows.get(check.finding, {})
-        outcome = rulebook.findings[check.finding].outcomes[reported.get(check.finding, 0)]
-        if told.get(outcome) in ("always", "usually", "often"):
+        if looks.knows(check.name) and told.get(looks.first(check.name)) in ("always", "usually", "often"):
             minutes += min(r.minutes for r in rulebook.remedies_of(entry.name))
             if entry.name == cause:
                 return minutes
@@ -216,7 +184,8 @@ def summary(name: str, outcomes: Iterable[Outcome]) -> Summary:
     )
 
 
-STRANGE = ("left out", "quiet", "odd")
+STRANGE = {"left out": 0.5, "quiet": 0.25, "odd": 0.25}
+"""Kinds of faults that no cause describes, with their share among them (estimate)."""
 
 
 def play_strange(rulebook: Rulebook, true: World, kind: str, wrong: float, dice: random.Random) -> Outcome:

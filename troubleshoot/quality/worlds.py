@@ -1,8 +1,9 @@
 """Pretend worlds to try rules in: one drawn from the pack, and one that is not.
 
 In the second world every stated word is moved by log-odds noise of one standard deviation, and every undecided cell
-is drawn between .12 and .65. Bolder words make the first world's figures better and the second's worse, so the
-second decides. A world is made from a seed and is the same on every machine.
+is drawn between .12 and .65; looks at one finding also go wrong together there (`looks`). Bolder words make the first
+world's figures better and the second's worse, so the second decides. A world is made from a seed and is the same on
+every machine.
 """
 
 import math

@@ -20,9 +20,11 @@ from troubleshoot.rulebook.kinds import (
     Stopgap,
     Symptom,
 )
+from troubleshoot.rulebook.network import fault_of, measures_of
 from troubleshoot.rulebook.packs import Pack
 from troubleshoot.rulebook.resolving import Linker
 from troubleshoot.rulebook.rows import default_elsewhere, default_sound, share
+from troubleshoot.survey import KINDS
 
 UNITS = (
     "ohm", "V", "V AC", "V DC", "mA", "mA AC", "A", "mm", "s", "ms", "min", "nF", "pF/m", "C", "%", "count", "N",
@@ -103,6 +105,8 @@ def check_of(link: Linker, full: str, pack: Pack, entry: Mapping[str, Any]) -> C
         cautions=link.refs("cautions", entry.get("cautions", ()), pack, entry, f"{name}: caution "),
         file=str(entry["@file"]),
         line=int(entry["@line"]),
+        measures=measures_of(link, entry.get("measures"), entry, name),
+        lifts_in_turn=entry.get("lifts") == "in-turn",
     )
 
 
@@ -185,6 +189,8 @@ def cause_of(link: Linker, full: str, pack: Pack, entry: Mapping[str, Any]) -> C
     link.known(str(entry["sits-at"]), RELATIONS, entry, f"{name}: relation")
     for need in entry.get("needs", ()):
         link.known(need, TRAITS, entry, f"{name}: need")
+    for kind in entry.get("weak-spots", ()):
+        link.known(kind, KINDS, entry, f"{name}: weak spot")
     chain = entry.get("continues-as")
     if chain:
         link.known(str(chain["at"]), RELATIONS, entry, f"{name}: relation")
@@ -213,6 +219,8 @@ def cause_of(link: Linker, full: str, pack: Pack, entry: Mapping[str, Any]) -> C
         examples=tuple(entry.get("examples", ())),
         file=str(entry["@file"]),
         line=int(entry["@line"]),
+        fault=fault_of(link, entry.get("fault"), entry),
+        weak_spots=tuple(entry.get("weak-spots", ())),
     )
 
 

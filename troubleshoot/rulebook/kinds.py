@@ -72,6 +72,8 @@ class Check:
     cautions: tuple[str, ...]
     file: str = ""
     line: int = 0
+    measures: tuple[str, str, tuple[str, ...]] | None = None
+    lifts_in_turn: bool = False
 
     @property
     def outcomes(self) -> tuple[str, ...]:
@@ -85,6 +87,10 @@ class Stopgap:
 
     do: str
     minutes: float
+
+
+Size = tuple[float, str | None]
+"""A size of a fault: a factor and a named quantity, or a plain SI figure."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -111,6 +117,8 @@ class Cause:
     examples: tuple[Mapping[str, Any], ...]
     file: str = ""
     line: int = 0
+    fault: tuple[str, Size, Size] | None = None
+    weak_spots: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -187,6 +195,18 @@ class Deduction:
 
 
 @dataclass(frozen=True, slots=True, eq=False)
+class LogSign:
+    """What a kind of finding in a log of events speaks for: symptoms, the likeliest first, and answers to checks."""
+
+    name: str
+    kind: str
+    symptoms: tuple[str, ...]
+    answers: Mapping[str, str]
+    file: str = ""
+    line: int = 0
+
+
+@dataclass(frozen=True, slots=True, eq=False)
 class PackInfo:
     """Who says so: a pack's name, version, owner and changes."""
 
@@ -214,6 +234,7 @@ class Rulebook:
     set_ups: Mapping[str, SetUp]
     deductions: Mapping[str, Deduction]
     former: Mapping[str, str] = field(default_factory=dict)
+    log_signs: Mapping[str, LogSign] = field(default_factory=dict)
 
     def causes_of(self, symptom: str) -> tuple[Cause, ...]:
         """The causes that explain a symptom, by name."""

@@ -22,6 +22,7 @@ from troubleshoot.rulebook.entries import (
 from troubleshoot.rulebook.kinds import PackInfo, Rulebook
 from troubleshoot.rulebook.packs import Pack
 from troubleshoot.rulebook.resolving import Linker
+from troubleshoot.rulebook.signs import log_sign_of
 
 
 def _safe(link: Linker, book: Rulebook) -> None:
@@ -74,6 +75,7 @@ def link(packs: Sequence[Pack]) -> Rulebook:
         set_ups=set_ups,
         deductions={f: deduction_of(linker, f, p, e) for f, p, e in entries("deductions")},
         former=linker.former,
+        log_signs={f: log_sign_of(linker, f, checks, p, e) for f, p, e in entries("log-signs")},
     )
     _safe(linker, book)
     if linker.problems:

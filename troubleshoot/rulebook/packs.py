@@ -13,10 +13,10 @@ from typing import Any
 from troubleshoot import keeping
 from troubleshoot.documents import Document, Problem, Problems
 
-FORMAT = "1.8"
+FORMAT = "1.9"
 """Changes whenever compiled data change their meaning, so that older compiled files are left alone."""
 
-SECTIONS = ("symptoms", "checks", "causes", "remedies", "cautions", "set-ups", "deductions")
+SECTIONS = ("symptoms", "checks", "causes", "remedies", "cautions", "set-ups", "deductions", "log-signs")
 LIMIT_FILES = 400
 
 

@@ -50,6 +50,14 @@ class SymptomShape(Shape):
     replaces: Ref | None = None
 
 
+class MeasuresShape(Shape):
+    """What a reading is in the circuit of a layout: the meter, where its probes go, and what is lifted meanwhile."""
+
+    meter: Literal["ohms", "volts", "current"]
+    across: str
+    while_: list[str] = Field(default=[], alias="while")
+
+
 class CheckShape(Shape):
     """One check: a question (choices) or a reading (unit and bands)."""
 
@@ -72,6 +80,8 @@ class CheckShape(Shape):
     drawing: str = ""
     usual_mistake: str = Field(default="", alias="usual-mistake")
     compare: Literal["resistor-axles", "filter-current"] | None = None
+    measures: MeasuresShape | None = None
+    lifts: Literal["in-turn"] | None = None
     remarks: dict[Outcome, str] = {}
     cautions: list[Ref] = []
     looks_at: str | None = Field(default=None, alias="looks-at")
@@ -106,6 +116,14 @@ class ExampleShape(Shape):
     like: Ref | None = None
 
 
+class FaultShape(Shape):
+    """What a cause is in the circuit of a layout: a kind of fault and the range of its sizes."""
+
+    kind: str
+    from_: str | None = Field(default=None, alias="from")
+    to: str | None = None
+
+
 class CauseShape(Shape):
     """One cause with its row of the matrix."""
 
@@ -118,8 +136,10 @@ class CauseShape(Shape):
     as_elsewhere: list[Ref] = Field(default=[], alias="as-elsewhere")
     under: dict[Ref, dict[Ref, Word | Words]] = {}
     reads: dict[Ref, Annotated[str, Field(pattern=r"^\d+(\.\d+)? x [a-z0-9-]+$")]] = {}
+    fault: FaultShape | None = None
     best_check: Ref = Field(alias="best-check")
     look_alikes: list[Ref] = Field(default=[], alias="look-alikes")
+    weak_spots: list[str] = Field(default=[], alias="weak-spots")
     stopgap: StopgapShape | str | None = None
     continues_as: ChainShape | None = Field(default=None, alias="continues-as")
     inseparable_from: dict[Ref, str] = Field(default={}, alias="inseparable-from")
@@ -204,6 +224,14 @@ class DeductionShape(Shape):
     replaces: Ref | None = None
 
 
+class LogSignShape(Shape):
+    """What a kind of finding in a log of events speaks for."""
+
+    speaks_for: list[Ref] = Field(alias="speaks-for", min_length=1)
+    answers: dict[Ref, Outcome] = {}
+    replaces: Ref | None = None
+
+
 class ChangeShape(Shape):
     """One line of a pack's history."""
 
@@ -232,6 +260,7 @@ SECTIONS: dict[str, type[Shape]] = {
     "cautions": CautionShape,
     "set-ups": SetUpShape,
     "deductions": DeductionShape,
+    "log-signs": LogSignShape,
 }
 
 

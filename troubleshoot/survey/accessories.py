@@ -102,7 +102,7 @@ KINDS: Mapping[str, Kind] = {
         minutes=15,
         gravest="weak",
     ),
-    "frog-longer-than-pickup": Kind(
+    "frog-dead-too-long": Kind(
         sentence="An insulated frog is longer than the shortest loco can span",
         says="{place} is dead over {limit}, and the shortest wheelbase is {value}",
         formula="shortest wheelbase >= dead length of the frog",
@@ -307,7 +307,7 @@ def _turnout(site: Site, turnout: Part) -> Iterator[Look]:
     frog, entry, wire = (site.own(turnout.name, k) for k in ("frog", "input", "field-wire"))
     if frog is not None and site.word(turnout, "frog") == "insulated":
         data = {"wheelbase": site.stock("shortest-wheelbase"), "frog": site.datum(frog, "length")}
-        yield Look("frog-longer-than-pickup", place(frog), _frog, data)
+        yield Look("frog-dead-too-long", place(frog), _frog, data)
     feedback = site.word(turnout, "feedback")
     if feedback == "contact" and entry is not None:
         pull_up = site.datum(entry, "pull-up")

@@ -50,7 +50,7 @@ KINDS: Mapping[str, Kind] = {
         minutes=20,
         serious=1.5,
     ),
-    "section-shorter-than-train": Kind(
+    "section-too-short": Kind(
         sentence="A reversing section is shorter than the longest train that conducts",
         says="{place} is {limit} long, and {train} wants {value}. "
         "With wheels over both ends at once the section shorts whichever way it is turned",
@@ -178,4 +178,4 @@ def _turning(site: Site, block: Part) -> Iterator[Look]:
     joints = site.users("joint", "between", block.name)
     gap = site.datum(joints[0], "gap") if joints else site.datum(block, "gap")
     data = {"longest": longest, "bogie": site.trade("bogie"), "gap": gap, "section": site.datum(block, "length")}
-    yield Look("section-shorter-than-train", place(block), _section, data, {"train": train})
+    yield Look("section-too-short", place(block), _section, data, {"train": train})
