@@ -20,7 +20,6 @@ from troubleshoot.belief import (
     Mended,
     Posterior,
     Rows,
-    Tally,
     both,
     clipped,
     field_of,
@@ -35,6 +34,7 @@ from troubleshoot.quantities import Reading
 from troubleshoot.rulebook import Rulebook, row, rules_folder
 from troubleshoot.rulebook import load as load_rules
 from troubleshoot.rulebook.rows import share
+from troubleshoot.rulebook.tally import Tally
 from troubleshoot.rulebook.words import LIKELIHOOD, REPORTED_WRONG, SOMETHING_ELSE
 
 FINDINGS = independent.FINDINGS

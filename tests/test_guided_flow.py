@@ -278,7 +278,7 @@ def test_everything_is_put_right_before_a_proof_that_needs_power(shelf: Path) ->
     path = opened(shelf)
     ran("mend", path, "part-the-two-sensors", "--result", "fixed", "--at", "yard-2")
     ran("set-up", path, "power-on", "entered")
-    ran("set-up", path, "wires-off-breaker", "entered")
+    ran("set-up", path, "breaker-output-lifted", "entered")
 
     done = ran("resume", path, said="1\n1\n-\n2 h\n1\n")
 

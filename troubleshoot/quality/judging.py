@@ -9,9 +9,11 @@ comes from the moved world and a fixed seed; it is a simulation of the rules and
 import re
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
+from functools import lru_cache
 from itertools import combinations
+from pathlib import Path
 
-from troubleshoot.documents import Problem
+from troubleshoot.documents import Problem, read
 from troubleshoot.quality.answered import Answered, Standing, of_all
 from troubleshoot.quality.examples import Tried
 from troubleshoot.quality.language import slips, texts
@@ -37,22 +39,12 @@ SELDOM = f"causes first in under {SELDOM_FIRST:.0%} of own cases"
 MANY = "symptoms leaving over three suspects"
 CAUTIONS = "cautions missing"
 
-WANTS: Mapping[str, re.Pattern[str]] = {
-    name: re.compile(pattern, re.I)
-    for name, pattern in {
-        "soldering": r"\b(?:un|de)?solder(?:ing)? (?!joint|blob|bridge|splash|ring|or|reach)",
-        "solvents-power-off": r"\b(?:alcohol|solvents?|track spirit|(?:contact|track) cleaner|thinner|non-polar)\b",
-        "under-the-baseboard": r"(?<!work )\b(?:under|beneath|underneath) the (?:base)?board\b",
-        "capacitors-hold-charge": r"\b(?<!no )(?<!without a )(?:discharge unit|storage (?:packs?|capacitors?))\b",
-        "damp-and-mains": r"\b(?:hair dryer|dehumidifier|moisten\w*|soak(?:ed)?|wet (?:it|the))\b",
-        "coil-not-held": r"\b(?:pulse|energise)\b[^.]*\bcoil\b|\bcoil\b[^.]*\b(?:pulse|energise)\b",
-        "lamp-gets-hot": r"\blamp in series\b|\b21 W\b",
-        "inputs-take-no-track-volts": r"\b(?:jumper|bridge|join)\b[^.]*\b(?<!its )input\b",
-        "earthed-computers": r"\b(?:computer|laptop)\b[^.]*\b(?:shield|earth)\b",
-        "fuse-for-the-wire": r"\bfit an? [^.]*\bfuse\b",
-    }.items()
-}
-"""What the words of a step call for, by the name of the caution: crude on purpose, a hint and no refusal."""
+
+@lru_cache(maxsize=1)
+def wants() -> Mapping[str, re.Pattern[str]]:
+    """What the words of a step call for, by the name of the caution: crude on purpose, a hint and no refusal."""
+    data = read(Path(__file__).with_name("wants.yaml")).data
+    return {str(name): re.compile(str(pattern), re.I) for name, pattern in dict(data).items()}
 
 
 @dataclass(frozen=True)
@@ -192,7 +184,7 @@ def _by_nature(rulebook: Rulebook, unit: str | None = None, tool: str = "", set_
 
 def lacking(name: str, said: str, carried: frozenset[str], file: str, line: int) -> Iterator[Weakness]:
     """Cautions that the words of a step call for and that do not go with it."""
-    for caution, wanted in WANTS.items():
+    for caution, wanted in wants().items():
         met = wanted.search(said)
         if met and caution not in carried:
             yield Weakness(CAUTIONS, name, "", f"{caution} ({met.group().strip()!r})", file, line)
