@@ -6,7 +6,7 @@ import pytest
 
 from tests.running import ran
 from troubleshoot.diagnosis import Diagnosis, RemedyStep, diagnose, goes_when_lifted
-from troubleshoot.inquiry import Answer, Complaint, FoundAt, Inquiry, Record
+from troubleshoot.inquiry import Answer, Complaint, FoundAt, Inquiry, Record, SetUpChange
 from troubleshoot.layout import load as load_layout
 from troubleshoot.rulebook import load, rules_folder
 
@@ -86,3 +86,21 @@ def test_the_command_takes_the_place_that_was_found(shelf: Path) -> None:
     assert "--found-at NAME" in before.out
     assert after["step"]["at"] == "yard-12 feeder"
     assert "found-at: yard-12 feeder" in file.read_text(encoding="utf-8")
+
+
+def test_track_power_is_put_right_last_of_all() -> None:
+    """What was clipped or lifted last comes off first, and power comes on only when nothing is open any more."""
+    entered = ("power-off", "stock-off", "breaker-output-lifted", "wire-clipped-across-rails")
+    states = tuple(SetUpChange(f"core/{name}", "yard-2", True) for name in entered)
+
+    order = [c.set_up for c in made(*states).in_force]
+
+    assert order[0] == "core/wire-clipped-across-rails"
+    assert order[-1] == "core/power-off"
+    assert set(order) == {f"core/{name}" for name in entered}
+
+
+def test_no_short_is_hunted_by_switching_on_again_and_again() -> None:
+    """Where parts are tried in turn for a short, a lamp in series limits the current."""
+    for name in ("short-by-unplugging", "turnouts-thrown", "moving-a-vehicle"):
+        assert "core/lamp-in-series" in BOOK.checks[f"core/{name}"].set_up

@@ -8,7 +8,7 @@ random numbers. How any of it looks on a screen is left to `screen`.
 from troubleshoot.diagnosis.deciding import diagnose, facts
 from troubleshoot.diagnosis.hunting import hunt_of
 from troubleshoot.diagnosis.network import ByCircuit, by_circuit, spoken_by, worth_measuring
-from troubleshoot.diagnosis.places import in_force_at, named, set_up_places, with_proof
+from troubleshoot.diagnosis.places import in_force_at, in_undoing_order, named, set_up_places, with_proof
 from troubleshoot.diagnosis.placing import goes_when_lifted
 from troubleshoot.diagnosis.result import (
     CheckStep,
@@ -44,6 +44,7 @@ __all__ = [
     "goes_when_lifted",
     "hunt_of",
     "in_force_at",
+    "in_undoing_order",
     "minutes_of",
     "named",
     "set_up_places",

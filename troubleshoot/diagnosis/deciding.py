@@ -9,6 +9,7 @@ from troubleshoot.belief import NOTHING_COUNTED, Mended, Rows, field_of, weigh
 from troubleshoot.deduction import Deduced, deduce
 from troubleshoot.diagnosis.account import ask_again_of, chain_of, ranking_of, remarks_of, stopgaps_of
 from troubleshoot.diagnosis.hunting import lifted, place_first, proven_clean
+from troubleshoot.diagnosis.places import in_undoing_order
 from troubleshoot.diagnosis.placing import placed, unplaced
 from troubleshoot.diagnosis.recalled import recalled_of
 from troubleshoot.diagnosis.result import CheckStep, Diagnosis, Work
@@ -136,7 +137,7 @@ def _conclude(work: Work, sick: tuple[Place, ...], mended: Sequence[Mended]) -> 
         stopgaps=stopgaps_of(work, ranking),
         remarks=remarks_of(work),
         ask_again=ask_again_of(work),
-        in_force=work.inquiry.in_force,
+        in_force=in_undoing_order(work.rulebook, work.inquiry.in_force),
         chain=chain_of(work, ranking),
         confirmed=partly,
         healthy=healthy,

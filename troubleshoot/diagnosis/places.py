@@ -6,9 +6,10 @@ deduction, what they cost to `steps`.
 """
 
 import math
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import replace
 from functools import lru_cache
+from typing import Protocol, TypeVar
 
 from troubleshoot.diagnosis.result import RemedyStep
 from troubleshoot.inquiry import Inquiry, edges
@@ -101,3 +102,25 @@ def with_proof(layout: Layout, rulebook: Rulebook, step: RemedyStep, subject: Pl
         column = check.outcomes.index(step.remedy.proof.outcome)
         reads = (0.0, *bounds)[column], (*bounds, math.inf)[column]
     return replace(step, proof_at=place.name, proof_reads=reads)
+
+
+class HasSetUp(Protocol):
+    """Something that names a state of the layout."""
+
+    @property
+    def set_up(self) -> str:
+        """The name of the state."""
+
+
+Entered = TypeVar("Entered", bound=HasSetUp)
+
+
+def in_undoing_order(rulebook: Rulebook, states: Sequence[Entered]) -> tuple[Entered, ...]:
+    """States in the order in which to put them right: the last lifted first, track power after all others."""
+
+    def last_of_all(state: Entered) -> bool:
+        entry = rulebook.set_ups.get(state.set_up)
+        return entry is not None and entry.power == "off" and not entry.disturbs_live
+
+    backwards = tuple(reversed(states))
+    return (*(s for s in backwards if not last_of_all(s)), *(s for s in backwards if last_of_all(s)))

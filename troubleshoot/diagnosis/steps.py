@@ -20,8 +20,6 @@ LONG_MEND = 20.0
 """From so many minutes on a mend is confirmed by its best check first (common practice)."""
 SURE = 0.90
 """So likely after a reading, a long mend needs no further confirmation."""
-CERTAIN = 0.95
-"""From this chance on even a long mend wants no confirming, reading or not (estimate)."""
 TOOLS_AT_HAND = (
     "none",
     "coin",
@@ -172,7 +170,7 @@ def _confirming(
     remedy, place = mend
     chance = math.fsum(work.posterior.chances[i] for i in repair.covers)
     read = any(work.rulebook.checks[o.check].unit for o in work.observed)
-    if remedy.minutes < LONG_MEND or (chance >= SURE and read) or chance >= CERTAIN:
+    if remedy.minutes < LONG_MEND or (chance >= SURE and read):
         return None
     inside = [s.cause for i, s in enumerate(work.posterior.field.suspects) if i in set(repair.covers)]
     for cause in sorted(inside, key=lambda c: -work.rulebook.causes[c].weights[work.posterior.field.symptom]):

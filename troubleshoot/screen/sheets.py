@@ -8,6 +8,7 @@ from rich.console import Group, RenderableType
 from rich.padding import Padding
 from rich.text import Text
 
+from troubleshoot.diagnosis import in_undoing_order
 from troubleshoot.electrics import Expected
 from troubleshoot.quantities import show
 from troubleshoot.rounds.choosing import Choice
@@ -96,7 +97,7 @@ def _said(rulebook: Rulebook, state: State, undo: bool = False) -> str:
 
 def undone_lines(rulebook: Rulebook, states: Iterable[State], title: str = "Still undone") -> list[RenderableType]:
     """States that still stand, each with how it is put right."""
-    known = [s for s in states if s.set_up in rulebook.set_ups]
+    known = in_undoing_order(rulebook, [s for s in states if s.set_up in rulebook.set_ups])
     if not known:
         return []
     return [heading(title, "bold yellow"), *(block(f"- {_said(rulebook, s, undo=True)}") for s in known)]
