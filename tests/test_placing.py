@@ -17,6 +17,7 @@ CROSSED = (
     Answer("core/what-changed", "yard-district", "wiring", None, "seen"),
     Answer("core/how-far-the-phase-is-wrong", "yard-district", "one-section", None, "seen"),
     Answer("core/which-lamp-goes", "yard-district", "breaker-only", None, "seen"),
+    Answer("core/what-lies-beyond", "yard-district", "same-district", None, "seen"),
 )
 
 
