@@ -248,4 +248,4 @@ def test_a_half_bit_and_its_frequency() -> None:
     assert pytest.approx(2 * 100e-6) == packets.ZERO_BIT
     assert waves.bit_frequency(58e-6) == pytest.approx(8621.0, abs=1.0)
     assert meters.square_factor("average") == pytest.approx(math.pi / (2.0 * math.sqrt(2.0)))
-    assert "about a tenth too high" in said()["core/one-meter-compares", "hazard"]
+    assert "about a tenth too high" in said()["core/one-meter-compares", "do"]

@@ -134,3 +134,51 @@ def test_a_field_wire_that_is_off_at_both_ends_stops_nobody() -> None:
 
     assert {s.power for s in states} == {"off"}
     assert {check.keeps_waiting, *(s.stops for s in states)} == {"nothing"}
+
+
+@pytest.mark.parametrize(
+    "name", sorted(n for n, c in core().checks.items() if re.search(r"change.{0,60}\bover\b", c.asks))
+)
+def test_what_is_changed_over_for_a_trial_stands_among_what_is_to_undo(name: str) -> None:
+    """Whoever changes wires or plugs over enters a state, which is listed until it is put back."""
+    states = [core().set_ups[s] for s in core().checks[name].set_up]
+
+    assert any("back" in s.undo for s in states)
+    assert "back" not in core().checks[name].how
+
+
+def test_at_a_plug_that_may_be_bad_both_halves_are_pushed_home() -> None:
+    """Each family has its push: bus, baseboard plug, control cable, computer's cable; none of them unplugs."""
+    pushes = {n for n, c in core().checks.items() if re.search(r"^Push (home both|both halves)", c.asks)}
+
+    assert {core().checks[n].relation for n in pushes} == {"control-bus", "plug-of", "booster-of", "interface"}
+    for name in pushes:
+        assert core().checks[name].set_up == ()
+        assert any(core().checks[name].finding in c.shows for c in core().causes.values())
+
+
+def signal_remedies() -> list[str]:
+    """The remedies that mend nothing but what symptoms of signals complain of."""
+    families = {n: s.family for n, s in core().symptoms.items()}
+    return [
+        r.name
+        for r in core().remedies.values()
+        if {families[s] for c in r.mends for s in core().causes[c].weights} == {"signals"}
+    ]
+
+
+@pytest.mark.parametrize("name", signal_remedies())
+def test_a_mend_of_a_signal_is_proven_at_the_signal(name: str) -> None:
+    """Its proof looks at what the head shows, not at the work that was done on it."""
+    check = core().checks[core().remedies[name].proof.check]
+
+    assert re.search(r"\b(signals?|heads?|aspects?|clear)\b", f"{check.asks} {' '.join(check.labels.values())}")
+
+
+@pytest.mark.parametrize("name", sorted(core().cautions))
+def test_a_caution_is_a_title_and_two_sentences(name: str) -> None:
+    """Screens show cautions often, so each is eight words and two sentences at most."""
+    caution = core().cautions[name]
+
+    assert len(caution.hazard.split()) <= 8
+    assert len(re.findall(r"\.(?= |$)", caution.do)) <= 2
