@@ -6,6 +6,7 @@ import subprocess
 import sys
 from pathlib import Path
 
+import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
@@ -13,6 +14,7 @@ from hypothesis import strategies as st
 from tests import simulator
 from troubleshoot.circuit import KINDS, SPOTS, STATES, Fault, Model, Probe, model_of
 from troubleshoot.circuit.building import circuit_of
+from troubleshoot.circuit.eliminating import Factors, Stars
 from troubleshoot.circuit.faults import changes
 from troubleshoot.circuit.parts import EARTH, OPEN_OHMS, Becomes, Between, Capacitor, Diodes, Gives, Netlist, Unsound
 from troubleshoot.circuit.solving import Meter, Solver
@@ -139,6 +141,55 @@ def test_a_change_on_the_factorised_circuit_is_the_changed_circuit(seed: int) ->
 
     for node in net.nodes():
         assert quick.volts(node) == pytest.approx(slow.volts(node), rel=1e-5, abs=1e-6)
+
+
+@settings(max_examples=60, deadline=None)
+@given(seed=st.integers(0, 10**6), columns=st.sampled_from((0, 1, 3, 12)))
+def test_small_and_large_circuits_are_taken_apart_to_the_same_volts(seed: int, columns: int) -> None:
+    """The plain way of small circuits and the library's way of large ones agree, for one case and for many."""
+    draw = random.Random(seed)
+    count = draw.randint(1, 40)
+    ties = [(node, count, 10 ** draw.uniform(-6, 1)) for node in range(count)]
+    wires = [
+        (draw.randrange(count), draw.randrange(count + 1), 10 ** draw.uniform(-4, 3))
+        for _ in range(draw.randint(0, 3 * count))
+    ]
+    parts = [*ties, *((a, b, siemens) for a, b, siemens in wires if a != b)]
+    right = np.random.default_rng(seed).uniform(-1.0, 1.0, (count, columns) if columns else count)
+
+    plain, library = Stars(count, parts).solve(right), Factors(count, parts).solve(right)
+
+    assert plain.shape == library.shape
+    assert plain == pytest.approx(library, rel=1e-6, abs=1e-6 * float(np.max(np.abs(library))))
+
+
+def test_a_part_that_hangs_on_next_to_nothing_keeps_its_digits() -> None:
+    """Two ohms-sized pieces on a billionth of a siemens: the amps put in come out over it, to the last digits."""
+    parts = [(0, 1, 1e3), (1, 2, 1e3), (2, 3, 1e-9)]
+
+    volts = Stars(3, parts).solve(np.array([1e-9, 0.0, 0.0]))
+
+    assert volts[2] == pytest.approx(1.0, rel=1e-14)
+    assert volts[0] == pytest.approx(1.0 + 2e-12, rel=1e-14)
+
+
+def test_readings_on_a_club_load_no_library_for_large_circuits() -> None:
+    """The memory of an ordinary inquiry goes without scipy; only records far larger than a club load it."""
+    code = (
+        "import sys\n"
+        "from troubleshoot.circuit import Fault, Probe, model_of, warm\n"
+        "from troubleshoot.layout import load\n"
+        "from troubleshoot.rulebook import rules_folder\n"
+        "club = load(rules_folder() / 'core' / 'layouts' / 'club.yaml')\n"
+        "warm(club)\n"
+        "place = club.place('yard-2')\n"
+        "probe = Probe('current', 'block-wire', ('block-wire-lifted',))\n"
+        "print(model_of(club).reads(probe, place, Fault('leak', 1e3, 1e4), place) is not None)\n"
+        "print('numpy' in sys.modules, 'scipy' in sys.modules)\n"
+    )
+    done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
+
+    assert done.stdout.split() == ["True", "True", "False"]
 
 
 def test_an_opened_wire_is_as_good_as_cut() -> None:

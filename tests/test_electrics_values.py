@@ -6,7 +6,7 @@ from pathlib import Path
 
 import pytest
 
-from troubleshoot.electrics import QUANTITIES, meters, packets, quantity, sanity
+from troubleshoot.electrics import QUANTITIES, meters, packets, quantity
 from troubleshoot.layout import EMPTY, KINDS, Layout, Place, load, unnamed
 
 LAYOUTS = Path(__file__).parents[1] / "rules" / "core" / "layouts"
@@ -239,30 +239,6 @@ def test_small_scales_have_smaller_lengths(tmp_path: Path, club: Layout) -> None
         "stagger-most",
     ):
         assert at(other, "yard-2", name) < at(club, "yard-2", name)
-
-
-def test_the_record_is_looked_over(club: Layout) -> None:
-    """The club's wiring holds, and its longest feeder takes more than a third of the threshold."""
-    yard = {look.name: look.holds for look in sanity(club, club.place("yard-2"))}
-    tunnel = {look.name: look for look in sanity(club, club.place("tunnel-6"))}
-    loop = {look.name for look in sanity(club, club.place("loop-7"))}
-
-    assert yard["loop"]
-    assert yard["trip-below-booster"]
-    assert yard["delay-below-booster"]
-    assert yard["feeder-current"]
-    assert not tunnel["feeder-current"].holds
-    assert "section" in loop
-    assert "section" not in yard
-
-
-def test_a_trip_near_the_booster_limit_is_noticed(tmp_path: Path) -> None:
-    """4.5 A behind a 5 A booster leaves no order between the two."""
-    other = changed(tmp_path, "club.yaml", "trip: 3.5 A", "trip: 4.5 A")
-    looks = {look.name: look for look in sanity(other, other.place("yard-district"))}
-
-    assert not looks["trip-below-booster"].holds
-    assert not looks["trip-below-booster"].assumed
 
 
 def test_numbers_of_the_record_follow_the_packets(club: Layout) -> None:

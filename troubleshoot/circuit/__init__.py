@@ -1,8 +1,8 @@
 """The layout as an electrical network: what a meter shows at any place, healthy or with a fault in it.
 
-Modules: `parts` (a netlist and its changes), `building` (a layout as a netlist), `solving` (nodal analysis; the only
-one that needs numpy and scipy), `faults`, `probing` (meters), `reading` (the door for everybody else),
-`sharpening` (which missing figure matters most).
+Modules: `parts` (a netlist and its changes), `building` (a layout as a netlist), `solving` (nodal analysis, with
+numpy), `eliminating` (conductances taken apart; scipy only for large circuits), `faults`, `probing` (meters), `reading`
+(the door for everybody else), `sharpening` (which missing figure matters most).
 """
 
 from troubleshoot.circuit.faults import KINDS

@@ -8,6 +8,7 @@ formulas of `electrics`. How likely a fault is, is left to belief.
 
 import math
 from collections.abc import Sequence
+from contextlib import suppress
 from dataclasses import dataclass
 from functools import cached_property
 from importlib.util import find_spec
@@ -17,7 +18,7 @@ from weakref import WeakKeyDictionary
 from troubleshoot.circuit import faults, probing
 from troubleshoot.circuit.building import Circuit, circuit_of
 from troubleshoot.circuit.faults import block_at, booster_at, district_at
-from troubleshoot.circuit.parts import OPEN_OHMS, Becomes, Change, Gives
+from troubleshoot.circuit.parts import OPEN_OHMS, Becomes, Change, Gives, Unsound
 from troubleshoot.circuit.probing import Pair, Probe
 from troubleshoot.electrics import waves
 from troubleshoot.electrics.ground import Ground
@@ -295,10 +296,14 @@ def model_of(layout: Layout) -> Model | None:
     return _MODELS[layout]
 
 
-def warm() -> None:
-    """Load the numeric libraries ahead of the first reading, while a person still reads the first question."""
-    if available():
-        import scipy.sparse.linalg  # noqa: F401
+def warm(layout: Layout) -> None:
+    """Load what readings on a layout will need ahead of the first, while a person still reads the first question."""
+    model = model_of(layout)
+    if model is not None:
+        from troubleshoot.circuit import eliminating, solving  # noqa: F401  (what is wanted is that they are loaded)
+
+        with suppress(Unsound):  # a circuit that cannot be says so when a reading asks for it
+            eliminating.load(len(model.live.net.nodes()))
 
 
 def available() -> bool:

@@ -1,9 +1,9 @@
-"""Volts and amps of a circuit: nodal analysis, one factorisation, and everything else as ports on it.
+"""Volts and amps of a circuit: nodal analysis, taken apart once, and everything else as ports on it.
 
 A resistor that changes, a fault across two nodes, a meter and a pair of diodes are all ports: a current that
-hangs on the volts between two nodes. The linear rest is factorised once (sparse, SuperLU); a port costs one
-triangular solve, kept for the next time, and what is left is a small dense system, by Newton's method where
-diodes are in it. So a change costs no new factorisation, and is exact, not a guess.
+hangs on the volts between two nodes. The linear rest is taken apart once (`eliminating`); a port costs one solve, kept
+for the next time, and what is left is a small dense system, by Newton's method where diodes are in it. So a change
+takes nothing apart anew, and is exact, not a guess.
 Source of the method: modified nodal analysis and the Sherman-Morrison-Woodbury identity (textbooks of
 numerical linear algebra). What circuit a layout is, and what a meter is, are left to `building` and `probing`.
 """
@@ -11,13 +11,11 @@ numerical linear algebra). What circuit a layout is, and what a meter is, are le
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
-from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy.sparse import coo_matrix
-from scipy.sparse.linalg import splu
 
+from troubleshoot.circuit.eliminating import Conductance, apart
 from troubleshoot.circuit.parts import (
     EARTH,
     STRAY_OHMS,
@@ -123,7 +121,7 @@ class Solver:
         """Factorise with every pair of diodes as a conductance and a current, and solve for the sources."""
         self._columns: dict[tuple[str, str], Numbers] = {}
         self._factor()
-        self._base = self._solve(self._injected())
+        self._base = self._apart.solve(self._injected())
 
     def _rest(self) -> None:
         """Find where the diodes rest with nothing changed, and put them into the linear part as they are there."""
@@ -145,17 +143,13 @@ class Solver:
         return [int(k) for k in np.nonzero(far)[0]]
 
     def _factor(self) -> None:
-        rows: list[int] = []
-        cols: list[int] = []
-        data: list[float] = []
+        earth = len(self.index)
+        found: list[Conductance] = []
 
         def add(a: str, b: str, siemens: float) -> None:
-            i, j = self.index.get(a), self.index.get(b)
-            for p, q, sign in ((i, i, 1.0), (j, j, 1.0), (i, j, -1.0), (j, i, -1.0)):
-                if p is not None and q is not None:
-                    rows.append(p)
-                    cols.append(q)
-                    data.append(sign * siemens)
+            i, j = self.index.get(a, earth), self.index.get(b, earth)
+            if i != j:
+                found.append((i, j, siemens))
 
         for resistor in self.netlist.resistors.values():
             add(resistor.a, resistor.b, 1.0 / resistor.ohms)
@@ -165,11 +159,9 @@ class Solver:
             add(pair.a, pair.b, siemens)
         for name in self.index:
             add(name, EARTH, 1.0 / STRAY_OHMS)
-        count = len(self.index)
-        matrix = coo_matrix((np.array(data), (np.array(rows), np.array(cols))), shape=(count, count)).tocsc()
-        if not np.all(np.isfinite(matrix.data)):
+        if not all(math.isfinite(siemens) for _, _, siemens in found):
             raise Unsound("a figure of this circuit is no number")
-        self._lu: Any = splu(matrix, permc_spec="MMD_AT_PLUS_A", options={"SymmetricMode": True})
+        self._apart = apart(earth, found)
 
     def _injected(self) -> Numbers:
         rest = np.zeros(len(self.index))
@@ -183,10 +175,6 @@ class Solver:
                     rest[self.index[node]] += sign * amps
         return rest
 
-    def _solve(self, right: Numbers) -> Numbers:
-        solved: Numbers = self._lu.solve(right)
-        return solved
-
     def _fetch(self, pairs: Sequence[tuple[str, str]]) -> None:
         """Solve for all ports that are not known yet, in one go."""
         missing = [p for p in dict.fromkeys(pairs) if p not in self._columns]
@@ -199,7 +187,7 @@ class Solver:
                     right[self.index[node], k] += sign
                 elif node != EARTH:
                     raise Unsound(f"{node} is no point of this circuit")
-        solved = self._solve(right)
+        solved = self._apart.solve(right)
         for k, pair in enumerate(missing):
             self._columns[pair] = solved[:, k]
 

@@ -16,7 +16,6 @@ from troubleshoot.electrics.expected import (
     limits,
     meter_error,
 )
-from troubleshoot.electrics.sanity import Sanity, sanity
 from troubleshoot.electrics.values import QUANTITIES, Quantity, quantity
 
 __all__ = [
@@ -27,11 +26,9 @@ __all__ = [
     "Limits",
     "Quantity",
     "ReadingSpec",
-    "Sanity",
     "compare",
     "expected",
     "limits",
     "meter_error",
     "quantity",
-    "sanity",
 ]

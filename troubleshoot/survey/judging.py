@@ -16,8 +16,11 @@ from troubleshoot.layout import Place
 from troubleshoot.quantities import show
 from troubleshoot.survey.spots import Datum, Kind, Look, Severity, WeakSpot, Work
 
-Known = dict[tuple[Work, str, tuple[tuple[float, float, float], ...]], "Verdict"]
-"""Verdicts by what they rest on: a large layout asks the same again and again."""
+Known = dict[tuple[Work, str], dict[tuple[float, ...], "Verdict"]]
+"""Verdicts by work and side, then by the numbers they rest on: a large layout asks the same again and again.
+
+The numbers are one flat tuple, which Python's collector leaves alone.
+"""
 
 KEPT = 1.0 + 1e-9
 """How many limits a value may be on its bad side and still keep its limit: rounding is no weak spot."""
@@ -75,13 +78,17 @@ def _span(least: float, most: float) -> float:
 
 def judge(look: Look, kind: Kind, known: Known) -> tuple[WeakSpot | None, tuple[Datum, ...]]:
     """A weak spot or none, and the figures that would decide the look where it is open."""
-    data = look.data
-    if not data or all(d.figure.assumed for d in data.values()):
+    data, given = look.data, False
+    numbers: list[float] = []
+    for one in data.values():
+        numbers += (one.figure.value, one.low, one.high)
+        given = given or not one.figure.assumed
+    if not given:
         return None, ()
-    key = (look.work, kind.fails, tuple((d.value, d.low, d.high) for d in data.values()))
-    found = known.get(key)
+    verdicts, key = known.setdefault((look.work, kind.fails), {}), tuple(numbers)
+    found = verdicts.get(key)
     if found is None:
-        found = known[key] = verdict(look.work, data, kind.fails)
+        found = verdicts[key] = verdict(look.work, data, kind.fails)
     severity = _severity(found.best, kind)
     if severity is None and found.worst > KEPT:
         wanted = tuple(data[name] for name in found.decides if data[name].asks)

@@ -21,14 +21,11 @@ class Site:
     def __init__(self, layout: Layout) -> None:
         self.layout = layout
         self.of_kind: dict[str, list[Part]] = {}
-        self._belongings: dict[tuple[str, str], list[Part]] = {}
         self._users: dict[tuple[str, str, str], list[Part]] = {}
         self._known: dict[tuple[str, str], Datum | None] = {}
         self._trade: dict[str, Datum] = {}
         for part in layout.parts.values():
             self.of_kind.setdefault(part.kind, []).append(part)
-            if part.owner is not None:
-                self._belongings.setdefault((part.owner, part.kind), []).append(part)
             for key, word in part.words.items():
                 self._users.setdefault((part.kind, key, word), []).append(part)
             for key, words in part.lists.items():
@@ -48,11 +45,11 @@ class Site:
 
     def own(self, owner: str, kind: str) -> Part | None:
         """The part of a kind that belongs to an owner, such as its feeder."""
-        return next(iter(self._belongings.get((owner, kind), ())), None)
+        return next(iter(self.all_own(owner, kind)), None)
 
     def all_own(self, owner: str, kind: str) -> list[Part]:
         """All parts of a kind that belong to an owner, such as the stretches of its bus."""
-        return self._belongings.get((owner, kind), [])
+        return self.users(kind, "of", owner)
 
     def users(self, kind: str, key: str, name: str) -> list[Part]:
         """The parts of a kind that name another under a key."""

@@ -1,10 +1,14 @@
 """A whole record surveyed: every look of every theme judged, worst first; and what the record would have to say more.
 
-Pure and kept for each layout: layouts never change, so a survey is made once.
+Pure and kept for each layout: layouts never change, so a survey is made once. It takes time in proportion to the
+record: everything is looked up in indexes made once (`site`), looks are dropped as soon as they are judged, and the
+collector of cycles rests meanwhile, for it would go through the whole record each time its heap grew by a quarter.
 """
 
+import gc
 from collections.abc import Callable, Iterator, Mapping
-from dataclasses import dataclass
+from contextlib import contextmanager
+from dataclasses import dataclass, field
 from functools import lru_cache
 
 from troubleshoot.layout import Layout, Place
@@ -39,12 +43,43 @@ class Surveyed:
     looks: int
 
 
+@dataclass(slots=True)
+class _Wanted:
+    """A figure that open looks ask for: its first datum, the places that lack it, and the looks, by name alone."""
+
+    first: Datum
+    names: dict[str, None] = field(default_factory=dict)
+    kinds: dict[str, None] = field(default_factory=dict)
+    looks: set[tuple[str, str, str]] = field(default_factory=set)
+
+    def add(self, look: Look, datum: Datum) -> None:
+        self.names[datum.place] = self.kinds[look.kind] = None
+        self.looks.add((look.kind, look.place.kind, look.place.name))
+
+
 @lru_cache(maxsize=16)
 def surveyed(layout: Layout) -> Surveyed:
     """Everything a survey tells of a layout: weak spots worst first, and missing figures that decide most first."""
+    with _no_collecting():
+        return _surveyed(layout)
+
+
+@contextmanager
+def _no_collecting() -> Iterator[None]:
+    """A survey makes no cycles, so the collector of cycles has nothing to find in it; it goes on as it was before."""
+    was = gc.isenabled()
+    gc.disable()
+    try:
+        yield
+    finally:
+        if was:
+            gc.enable()
+
+
+def _surveyed(layout: Layout) -> Surveyed:
     site, known = Site(layout), Known()
     spots: list[WeakSpot] = []
-    wanted: list[tuple[Look, Datum]] = []
+    wanted: dict[tuple[str, str], _Wanted] = {}
     count = 0
     for _, looks in _THEMES:
         for look in looks(site):
@@ -52,7 +87,8 @@ def surveyed(layout: Layout) -> Surveyed:
             found, open_by = judge(look, DETAILS[look.kind], known)
             if found is not None:
                 spots.append(found)
-            wanted += [(look, datum) for datum in open_by]
+            for datum in open_by:
+                wanted.setdefault(datum.of, _Wanted(datum)).add(look, datum)
     spots.sort(key=lambda s: SEVERITIES.index(s.severity))  # else by theme and in the order of the record
     return Surveyed(tuple(spots), _missing(layout, wanted), count)
 
@@ -67,18 +103,13 @@ def missing(layout: Layout) -> tuple[Missing, ...]:
     return surveyed(layout).missing
 
 
-def _missing(layout: Layout, wanted: list[tuple[Look, Datum]]) -> tuple[Missing, ...]:
-    groups: dict[tuple[str, str], list[tuple[Look, Datum]]] = {}
-    for look, datum in wanted:
-        groups.setdefault(datum.of, []).append((look, datum))
+def _missing(layout: Layout, wanted: Mapping[tuple[str, str], _Wanted]) -> tuple[Missing, ...]:
     rows = []
-    for group in groups.values():
-        one = group[0][1]
-        names = dict.fromkeys(d.place for _, d in group)
-        places = tuple(Place(one.of[0], name) for name in names)
+    for group in wanted.values():
+        one = group.first
+        places = tuple(Place(one.of[0], name) for name in group.names)
         what = one.figure.said if len(places) == 1 else one.figure.said.removesuffix(f" of {_owner(layout, one.place)}")
-        kinds = tuple(dict.fromkeys(look.kind for look, _ in group))
-        rows.append(Missing(what, one.asks, places, len({(k.kind, k.place) for k, _ in group}), kinds))
+        rows.append(Missing(what, one.asks, places, len(group.looks), tuple(group.kinds)))
     return tuple(sorted(rows, key=lambda m: (-m.checks, len(m.places), m.figure)))
 
 
