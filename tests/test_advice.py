@@ -325,6 +325,45 @@ def test_a_useless_test_is_not_even_ranked() -> None:
     assert (step.kind, step.ranked) == ("repair", ())
 
 
+def test_a_likely_mend_is_tried_before_handing_over_however_long_it_takes() -> None:
+    """Whoever takes over has to mend it too: a known cause of five hours is mended, not handed over."""
+    assert not advice.gives_up([0.98, 0.02], [Repair("dear", 300, (0,), 0.9)])
+
+
+def test_many_unlikely_mends_are_dearer_than_fresh_eyes() -> None:
+    """Thirty mends of half an hour at three in a hundred: seven hours and a half are expected, fresh eyes need less."""
+    masses = [1 / 30] * 30
+    mends = [Repair(str(i), 30, (i,), 0.9) for i in range(30)]
+
+    assert advice.plan(masses, mends)[0] > HAND_OVER + 30
+    assert advice.gives_up(masses, mends)
+    assert not advice.gives_up(masses[:4], mends[:4])
+
+
+@given(mendings())
+def test_giving_up_is_no_better_than_any_number_of_mends_first(found: tuple[list[float], list[Repair]]) -> None:
+    """Giving up costs no more than stopping after any number of mends in their order, worked out step by step."""
+    masses, repairs = found
+    costs = [HAND_OVER + min((r.minutes for r in repairs if i in r.covers), default=0.0) for i in range(len(masses))]
+    left, minutes, stops = list(masses), 0.0, [sum(m * c for m, c in zip(masses, costs, strict=True))]
+    open_ = set(range(len(repairs)))
+    while open_:
+        worth = {i: repairs[i].works * sum(left[s] for s in repairs[i].covers) / repairs[i].minutes for i in open_}
+        chosen = min(open_, key=lambda i: (-worth[i], i))
+        if worth[chosen] <= 0.0:
+            break
+        minutes += repairs[chosen].minutes * sum(left)
+        for s in repairs[chosen].covers:
+            left[s] *= 1.0 - repairs[chosen].works
+        open_.remove(chosen)
+        stops.append(minutes + sum(m * c for m, c in zip(left, costs, strict=True)))
+
+    if min(stops[1:], default=math.inf) > stops[0] * (1 + 1e-9):
+        assert advice.gives_up(masses, repairs)
+    elif min(stops[1:], default=math.inf) < stops[0] * (1 - 1e-9):
+        assert not advice.gives_up(masses, repairs)
+
+
 def test_with_nothing_left_to_mend_the_case_is_handed_over() -> None:
     """No mend and no telling test: hand over, at its minutes."""
     step = advice.next_step([0.5, 0.5], [], [])

@@ -150,7 +150,7 @@ def test_no_memory_is_needed() -> None:
     assert data(diagnose(*fresh, Inquiry(records)), fresh[1]) == data(made(*records[1:]))
 
 
-@pytest.mark.parametrize("module", ["belief.py", "advice.py", "inquiry.py", "diagnosis", "deduction/strata.py"])
+@pytest.mark.parametrize("module", ["belief", "advice.py", "inquiry", "diagnosis", "deduction/strata.py"])
 def test_reasoning_reaches_for_nothing_outside(module: str) -> None:
     """The modules of reasoning import no files, clock, terminal or random numbers, and open nothing."""
     path = ROOT / "troubleshoot" / module
@@ -660,3 +660,24 @@ def test_a_filter_leads_whatever_one_more_answer_says(where: str) -> None:
                 one = made(*base, Answer(check.name, None, outcome), about=place, where=where)
                 assert one.leader is not None
                 assert one.leader.cause not in at_a_detector(), (check.name, outcome)
+
+
+@pytest.mark.parametrize("symptom", [PHANTOM, "core/loco-does-not-respond", "core/district-trips-at-power-up"])
+def test_what_is_mended_in_vain_is_not_mended_for_ever(symptom: str) -> None:
+    """No remedy a third time at one place; when going on costs more than fresh eyes do, the case is handed over."""
+    records: list[Record] = [Complaint(symptom, layout().places_of(core().symptoms[symptom].about)[0].name)]
+    tried: list[tuple[str, str]] = []
+    for _ in range(200):
+        made = diagnose(layout(), core(), Inquiry(tuple(records)))
+        if isinstance(made.step, CheckStep):
+            records.append(PutAside(made.step.check.name, made.step.place.name, "not-sure"))
+        elif isinstance(made.step, RemedyStep):
+            tried.append((made.step.remedy.name, made.step.place.name))
+            records.append(Mend(*tried[-1], "not-fixed"))
+        else:
+            break
+
+    assert made.state == "hand-over"
+    assert len(set(tried)) >= 3
+    assert max(tried.count(one) for one in tried) <= 2
+    assert made.repair is not None

@@ -595,13 +595,13 @@ def test_what_is_not_read_yet_is_told_at_the_start(tmp_path: Path, monkeypatch: 
 
 
 def test_a_club_with_a_casebook_needs_fewer_minutes_and_states_its_chances_as_honestly(tmp_path: Path) -> None:
-    """Two dozen simulated faults, a third of which come back, with hidden rates that are not the pack's.
+    """Four dozen simulated faults, a third of which come back, with hidden rates that are not the pack's.
 
     The full year, with its table, is a benchmark (`bench_year`).
     """
     few = (PHANTOM, "core/turnout-reports-nothing", "core/district-trips-at-power-up")
     place = Club(core(), club(), 5, few)
-    faults = place.faults(24)
+    faults = place.faults(48)
     kept, bare = year(place, faults, tmp_path), year(place, faults, None)
 
     assert any(f.again for f in faults)

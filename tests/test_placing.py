@@ -5,8 +5,8 @@ from pathlib import Path
 import pytest
 
 from tests.running import ran
-from troubleshoot.diagnosis import Diagnosis, RemedyStep, diagnose, goes_when_lifted
-from troubleshoot.inquiry import Answer, Complaint, FoundAt, Inquiry, Record, SetUpChange
+from troubleshoot.diagnosis import Diagnosis, RemedyStep, diagnose, goes_when_lifted, looked_for
+from troubleshoot.inquiry import Answer, Complaint, FoundAt, FoundNowhere, Inquiry, Mend, Record, SetUpChange
 from troubleshoot.layout import load as load_layout
 from troubleshoot.rulebook import load, rules_folder
 
@@ -56,6 +56,40 @@ def test_whoever_cannot_say_is_not_asked_again() -> None:
 
     assert found.unplaced == ()
     assert share(found, "yard-1 feeder") == pytest.approx(share(made(), "yard-1 feeder"))
+
+
+def test_a_find_that_was_mended_in_vain_opens_the_question_again() -> None:
+    """The wrong feeder was named and turned in vain; the others are named afresh, before the one that was turned."""
+    found = made(FoundAt("yard-12 feeder"))
+    assert isinstance(found.step, RemedyStep)
+    tried = Mend(found.step.remedy.name, "yard-12 feeder", "not-fixed")
+
+    again = made(FoundAt("yard-12 feeder"), tried)
+
+    assert isinstance(again.step, RemedyStep) and "yard-1 feeder" in again.unplaced
+    assert again.unplaced[-1] == "yard-12 feeder"
+    assert share(again, "yard-12 feeder") < 0.7 * share(found, "yard-12 feeder")
+
+
+def test_a_search_that_found_nothing_speaks_against_what_was_looked_for() -> None:
+    """Every feeder was followed and none is crossed: the cause loses most of its chance, and is not searched again."""
+    before = made()
+    sought = looked_for(BOOK, before)
+    assert sought == ("core/section-wired-crossed",)
+
+    after = made(FoundNowhere(sought))
+
+    line = next(r for r in after.ranking if r.cause == sought[0])
+    assert line.chance < before.ranking[0].chance
+    assert 10.0 ** (sum(e.decibans for e in line.evidence if e.finding == "found nowhere") / 10.0) == pytest.approx(
+        0.15 / 0.95, rel=1e-6
+    )
+    assert after.unplaced == ()
+
+
+def test_a_find_of_one_kind_of_place_does_not_answer_for_another() -> None:
+    """A turnout was named for another cause; which feeder it is has still to be asked."""
+    assert "yard-12 feeder" in made(FoundAt("t-314")).unplaced
 
 
 def test_the_find_stands_in_the_evidence() -> None:

@@ -9,7 +9,7 @@ layout, and which are allowed, is left to diagnosis.
 
 import heapq
 import math
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 JUDGED = 5
@@ -94,6 +94,18 @@ def plan(masses: Sequence[float], repairs: Sequence[Repair]) -> tuple[float, int
     Chances are counted afresh after each assumed failure, because mends overlap. Masses need not total one: the
     minutes are scaled by them. What no mend takes away costs HAND_OVER minutes more.
     """
+    open_mass, minutes, first = math.fsum(masses), 0.0, None
+    for i, taken, _ in _mending(masses, repairs):
+        first = i if first is None else first
+        minutes += repairs[i].minutes * open_mass
+        open_mass -= taken
+        if open_mass <= 1e-15:
+            break
+    return minutes + HAND_OVER * max(0.0, open_mass), first
+
+
+def _mending(masses: Sequence[float], repairs: Sequence[Repair]) -> Iterator[tuple[int, float, Sequence[float]]]:
+    """Mends in order of chance per minute: which, what mass it takes away, and the masses left after it."""
     left = list(masses)
     queue: list[tuple[float, int]] = []
     for i, repair in enumerate(repairs):
@@ -101,8 +113,7 @@ def plan(masses: Sequence[float], repairs: Sequence[Repair]) -> tuple[float, int
         if gain > 0.0:
             queue.append((-gain, i))
     heapq.heapify(queue)
-    open_mass, minutes, first = math.fsum(left), 0.0, None
-    while queue and open_mass > 1e-15:
+    while queue:
         stated, i = heapq.heappop(queue)
         repair = repairs[i]
         taken = repair.works * sum(left[s] for s in repair.covers)
@@ -112,12 +123,28 @@ def plan(masses: Sequence[float], repairs: Sequence[Repair]) -> tuple[float, int
         if gain < -stated and queue and (-gain, i) > queue[0]:
             heapq.heappush(queue, (-gain, i))
             continue
-        first = i if first is None else first
-        minutes += repair.minutes * open_mass
-        open_mass -= taken
         for s in repair.covers:
             left[s] *= 1.0 - repair.works
-    return minutes + HAND_OVER * max(0.0, open_mass), first
+        yield i, taken, left
+
+
+def gives_up(masses: Sequence[float], repairs: Sequence[Repair]) -> bool:
+    """Whether handing over now costs fewer minutes than mending on, to whatever point.
+
+    Whoever takes over needs HAND_OVER minutes to find it, and then mends it as quickly as it can be mended.
+    """
+    costs = [HAND_OVER + min((r.minutes for r in repairs if i in r.covers), default=0.0) for i in range(len(masses))]
+
+    def handed(left: Sequence[float]) -> float:
+        return math.fsum(m * c for m, c in zip(left, costs, strict=True))
+
+    now, minutes, open_mass = handed(masses), 0.0, math.fsum(masses)
+    for i, taken, left in _mending(masses, repairs):
+        minutes += repairs[i].minutes * open_mass
+        open_mass -= taken
+        if minutes + handed(left) < now:
+            return False
+    return True
 
 
 def after(masses: Sequence[float], trial: Trial, outcome: int) -> list[float]:

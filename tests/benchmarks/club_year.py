@@ -17,9 +17,9 @@ from typing import Any
 
 from troubleshoot.belief import field_of
 from troubleshoot.casebook.shelf import Shelf
-from troubleshoot.diagnosis import CheckStep, RemedyStep, diagnose
+from troubleshoot.diagnosis import CheckStep, Diagnosis, RemedyStep, diagnose, looked_for
 from troubleshoot.documents import dump
-from troubleshoot.inquiry import Answer, Complaint, Inquiry, Mend, Record
+from troubleshoot.inquiry import Answer, Complaint, FoundAt, FoundNowhere, Inquiry, Mend, Record
 from troubleshoot.layout import Layout, Place
 from troubleshoot.learning import learn
 from troubleshoot.quality.trial import HAND_OVER, MOST_STEPS
@@ -120,6 +120,7 @@ class Evening:
         self.right = False
         self.looks: dict[tuple[str, str], int] = {}
         self.quiet: set[str] = set()
+        self.again: set[tuple[str, str]] = set()
 
     def play(self) -> tuple[Ending, RemedyStep | None]:
         """From the complaint to the cure, or to the hand-over."""
@@ -133,11 +134,15 @@ class Evening:
             elif isinstance(made.step, CheckStep):
                 self._look(made.step)
             elif isinstance(made.step, RemedyStep):
-                if self._mend(made.step):
+                if self._looked_again(made):
+                    continue
+                if made.unplaced:
+                    self._find_place(made, made.step)
+                elif self._mend(made.step):
                     return self._ended(True), made.step
             else:
                 break
-        self.minutes += HAND_OVER
+        self.minutes += HAND_OVER + min(r.minutes for r in self.club.rulebook.remedies_of(self.fault.cause))
         return self._ended(False), None
 
     def _look(self, step: CheckStep) -> None:
@@ -149,6 +154,35 @@ class Evening:
         self.checks += 1
         outcome = finding.outcomes[finding.quiet] if finding.name in self.quiet else said
         self.records.append(Answer(step.check.name, step.place.name, outcome))
+
+    def _looked_again(self, made: Diagnosis) -> bool:
+        """Whether an answer that the tool calls doubtful is looked at once more before a remedy, as the screen asks."""
+        for doubtful in made.ask_again:
+            key = (doubtful.finding, doubtful.place.name)
+            if key not in self.again:
+                self.again.add(key)
+                check = self.club.rulebook.checks[doubtful.check]
+                self.looks[key] = self.looks.get(key, 0) + 1
+                self.minutes += max(check.minutes, 0.5)
+                said = self.club.shows(self.fault, doubtful.finding, doubtful.place, self.looks[key])
+                self.records.append(Answer(check.name, doubtful.place.name, said))
+                return True
+        return False
+
+    def _find_place(self, made: Diagnosis, step: RemedyStep) -> None:
+        """Look at one like place after another, likeliest first; in 5 of 100 the wrong one is named."""
+        line = next(r for r in made.ranking if r.cause in step.remedy.mends)
+        book, names = self.club.rulebook, list(made.unplaced)
+        check = book.checks[book.causes[line.cause].best_check]
+        true = self.fault.cause == line.cause and self.fault.spot in names
+        at = names.index(self.fault.spot) + 1 if true else len(names)
+        self.minutes += math.fsum(book.set_ups[s].enter for s in check.set_up) + at * max(check.minutes, 0.5)
+        self.checks += at
+        dice = random.Random(f"{self.club.seed} {self.fault.number} place {len(self.records)}")
+        if dice.random() < WRONG:
+            self.records.append(FoundAt(dice.choice([n for n in names if not true or n != self.fault.spot])))
+        else:
+            self.records.append(FoundAt(self.fault.spot) if true else FoundNowhere(looked_for(book, made)))
 
     def _mend(self, step: RemedyStep) -> bool:
         """Whether a remedy cures it: the right one at the right place, now and then badly done."""
@@ -174,6 +208,10 @@ def case_of(evening: Evening, cure: RemedyStep | None) -> dict[str, Any]:
             events.append({"symptom": record.symptom, "about": record.about})
         elif isinstance(record, Answer):
             events.append({"answer": record.check, "at": record.place, "outcome": record.outcome, "how": record.how})
+        elif isinstance(record, FoundAt):
+            events.append({"found-at": record.place})
+        elif isinstance(record, FoundNowhere):
+            events.append({"found-nowhere": list(record.causes)})
         elif isinstance(record, Mend):
             events.append({"remedy": record.remedy, "at": record.place, "result": record.result})
     if cure is not None:

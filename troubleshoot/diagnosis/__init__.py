@@ -9,7 +9,7 @@ from troubleshoot.diagnosis.deciding import diagnose, facts
 from troubleshoot.diagnosis.hunting import hunt_of
 from troubleshoot.diagnosis.network import ByCircuit, by_circuit, spoken_by, worth_measuring
 from troubleshoot.diagnosis.places import in_force_at, in_undoing_order, named, set_up_places, with_proof
-from troubleshoot.diagnosis.placing import goes_when_lifted
+from troubleshoot.diagnosis.placing import goes_when_lifted, looked_for
 from troubleshoot.diagnosis.result import (
     CheckStep,
     Diagnosis,
@@ -45,6 +45,7 @@ __all__ = [
     "hunt_of",
     "in_force_at",
     "in_undoing_order",
+    "looked_for",
     "minutes_of",
     "named",
     "set_up_places",

@@ -97,11 +97,9 @@ def _field(
 def _mended(rulebook: Rulebook, inquiry: Inquiry, tally: Tally) -> tuple[Mended, ...]:
     """Remedies tried that did not cure, or cured only in part, and proofs that failed."""
     tried = []
-    for order, mend in inquiry.attempts:
+    for order, mend in inquiry.in_vain:
         remedy = rulebook.remedies.get(mend.remedy)
-        proof = inquiry.proof_of(order, mend)
-        lost = mend.result != "fixed" or (proof is not None and not proof.passed)
-        if remedy is not None and lost:
+        if remedy is not None:
             works = tally.works(remedy.name, remedy.works)
             tried.append(Mended(frozenset(remedy.mends), mend.place, works, mend.result == "partly", order))
     return tuple(tried)

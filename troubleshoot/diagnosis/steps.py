@@ -1,6 +1,7 @@
 """From belief to steps: which checks are open, what they cost here, which remedy comes first, the step advised."""
 
 import math
+from collections import Counter
 from collections.abc import Mapping, Sequence
 from dataclasses import replace
 from functools import lru_cache
@@ -20,6 +21,10 @@ LONG_MEND = 20.0
 """From so many minutes on a mend is confirmed by its best check first (common practice)."""
 SURE = 0.90
 """So likely after a reading, a long mend needs no further confirmation."""
+IN_VAIN = 3
+"""So many different mends in vain before handing over is advised (common practice: fresh eyes)."""
+MOST_TRIES = 2
+"""The same remedy at the same place is not advised more often than this (common practice)."""
 TOOLS_AT_HAND = (
     "none",
     "coin",
@@ -107,12 +112,15 @@ def _predicts(row: tuple[float, ...], known: tuple[tuple[float, ...], ...], erro
 def repairs_of(work: Work) -> tuple[list[advice.Repair], list[tuple[Remedy, Place]]]:
     """Every remedy at every place it would mend something, as an abstract repair."""
     at: dict[tuple[str, str], list[int]] = {}
+    tried = Counter((m.remedy, m.place) for order, m in work.inquiry.in_vain if order > work.inquiry.begun)
     for i, suspect in enumerate(work.posterior.field.suspects):
         if not suspect.beyond:
             for remedy in work.rulebook.remedies_of(suspect.cause):
                 at.setdefault((remedy.name, suspect.place), []).append(i)
     repairs, mends = [], []
     for (name, place), covers in sorted(at.items()):
+        if tried[name, place] >= MOST_TRIES:
+            continue
         remedy = work.rulebook.remedies[name]
         proof = work.rulebook.checks[remedy.proof.check].minutes
         works = work.posterior.field.tally.works(name, remedy.works)
@@ -140,6 +148,8 @@ def step_of(
         choice = replace(choice, kind="repair", index=choice.first_repair, expected=choice.repair_now)
     if choice.kind == "trial":
         return "check", _check_step_at(work, choice.index, choice, steps)
+    if choice.kind == "repair" and _hands_over(work, repairs):
+        return "hand-over", None
     if choice.kind == "repair":
         remedy = mends[choice.index][0]
         if remedy.price != "nothing":
@@ -153,6 +163,12 @@ def step_of(
             return "check", _check_step_at(work, confirming, choice, steps)
         return "remedy", remedy_step(work, choice.index, repairs, mends, choice.expected)
     return "hand-over", None
+
+
+def _hands_over(work: Work, repairs: Sequence[advice.Repair]) -> bool:
+    """Whether somebody else should look: enough was mended in vain, no check tells more, and going on costs more."""
+    now = [m for order, m in work.inquiry.in_vain if order > work.inquiry.begun and m.result != "partly"]
+    return len({(m.remedy, m.place) for m in now}) >= IN_VAIN and advice.gives_up(work.posterior.chances, repairs)
 
 
 def _confirming(

@@ -9,8 +9,8 @@ import math
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 
-from troubleshoot.diagnosis import CheckStep, Diagnosis, RemedyStep, diagnose, goes_when_lifted, hunt_of
-from troubleshoot.inquiry import Answer, FoundAt, Inquiry, Mend, PutAside, Record
+from troubleshoot.diagnosis import CheckStep, Diagnosis, RemedyStep, diagnose, goes_when_lifted, hunt_of, looked_for
+from troubleshoot.inquiry import Answer, FoundAt, FoundNowhere, Inquiry, Mend, PutAside, Record
 from troubleshoot.layout import Place
 from troubleshoot.practice.world import World
 
@@ -95,12 +95,16 @@ class _Tally:
         self.records.append(Mend(step.remedy.name, step.place.name, "not-fixed"))
         return False
 
+    def mending(self) -> float:
+        """Minutes of the right mend, which whoever takes over has to carry out as well."""
+        return min((r.minutes for r in self.world.rulebook.remedies_of(self.world.fault.cause)), default=0.0)
+
     def ended(self, found: bool) -> Played:
         first, three, placed, stated = self.judged or (False, False, False, 0.0)
         fault = self.world.fault
         return Played(
             fault.name, fault.symptom, first, three, placed, stated,
-            self.minutes + (0.0 if found else HAND_OVER), self.checks, self.tried, found, self.stopped,
+            self.minutes + (0.0 if found else HAND_OVER + self.mending()), self.checks, self.tried, found, self.stopped,
         )  # fmt: skip
 
 
@@ -140,14 +144,16 @@ def _placed(tally: _Tally, made: Diagnosis) -> None:
             tally.records.append(world.lifted(hunt.tree, hunt.next.point.name))
             return
     step = made.step
-    line = next(r for r in made.ranking if isinstance(step, RemedyStep) and r.cause in step.remedy.mends)
+    assert isinstance(step, RemedyStep)
+    line = next(r for r in made.ranking if r.cause in step.remedy.mends)
     check = world.rulebook.checks[world.rulebook.causes[line.cause].best_check]
     names = list(made.unplaced)
     at = names.index(world.place.name) + 1 if world.place.name in names else len(names)
     ready = math.fsum(world.rulebook.set_ups[s].enter for s in check.set_up)
     tally.minutes += ready + at * max(check.minutes, 0.5)
     tally.checks += at
-    tally.records.append(FoundAt(world.place.name if world.place.name in names else ""))
+    here = world.fault.cause in step.remedy.mends and world.place.name in names
+    tally.records.append(FoundAt(world.place.name) if here else FoundNowhere(looked_for(world.rulebook, made)))
 
 
 def _asked_again(tally: _Tally, made: Diagnosis, again: set[tuple[str, str]]) -> bool:

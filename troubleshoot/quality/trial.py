@@ -92,7 +92,8 @@ def play(rulebook: Rulebook, true: World, cause: str, wrong: float, dice: random
             so_far.records.append(Mend(step.remedy.name, step.place.name, "not-fixed"))
         else:
             break
-    so_far.minutes += HAND_OVER
+    # Whoever takes over finds it, and has to mend it as well.
+    so_far.minutes += HAND_OVER + min((r.minutes for r in rulebook.remedies_of(cause)), default=0.0)
     return so_far.ended(true.symptom, cause, False, checklist(rulebook, true.symptom, cause, looks))
 
 
