@@ -230,7 +230,7 @@ def test_refused_rows_and_strange_names_are_told(tmp_path: Path) -> None:
 
     out = ran("log", "look", str(path), "--layout", "club", "--width", "100").out
 
-    assert "1 rows" in out
+    assert "1 row," in out
     assert "lukewarm" in out
     assert "teapot" in out.split("note", 1)[1]
 

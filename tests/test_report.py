@@ -1,5 +1,6 @@
 """The hand-over of a case: everything that somebody else needs, on two sides of A4, safe to open anywhere."""
 
+import math
 import re
 from collections.abc import Callable, Iterator
 from dataclasses import replace
@@ -26,6 +27,7 @@ from troubleshoot.report.page import Markup, page, tag
 from troubleshoot.report.paper import SIZES, Items, Paper, Section, Table, letters
 from troubleshoot.report.story import Event, Story, story_of
 from troubleshoot.rulebook import Rulebook
+from troubleshoot.rulebook.wording import proof, spell
 
 DEMOS = sorted(p.stem for p in (ROOT / "cases").glob("*.yaml"))
 HOSTILE = (
@@ -390,3 +392,22 @@ def test_a_case_that_is_not_there_is_said_in_words() -> None:
     assert done.code == 4
     assert "no-such-case" in done.err
     assert "Traceback" not in done.err
+
+
+@pytest.mark.parametrize(
+    ("seconds", "said"), [(2700.0, "45 min"), (3600.0, "1 h"), (86400.0, "1 d"), (129600.0, "36 h"), (172800.0, "2 d")]
+)
+def test_a_spell_of_time_is_told_in_its_largest_plain_unit(seconds: float, said: str) -> None:
+    """Whole days are days, on the screen as on paper; what is no whole number of them stays in hours."""
+    assert spell(seconds) == said
+
+
+def test_a_proof_says_where_what_must_show_and_for_how_long() -> None:
+    """One sentence serves screen and paper; where a healthy reading is known, it stands in it."""
+    rules = club_rules()
+    remedy = rules.remedies["core/dry-and-clean-ballast"]
+
+    told_with = proof(rules, remedy, "yard-2", (15e3, math.inf))
+
+    assert "yard-2 must show: sound (above 15 kohm); and quiet for 1 h" in told_with
+    assert told_with.replace(" (above 15 kohm)", "") == proof(rules, remedy, "yard-2")

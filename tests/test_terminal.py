@@ -21,15 +21,15 @@ FIGURES = {"Humidity": "72\r", "Ohms from rail to rail": "2.9k\r"}
 """What is read there, by a part of the question."""
 
 
-AGREE = r"2 (?:No, ask again|Not yet|No, part)"
+AGREE = r"2 (?:No, ask again|Not yet|No, part|Save and stop)"
 
 
-def begun(shelf: Path, *arguments: str, columns: int = 80) -> "pexpect.spawn[str]":
+def begun(shelf: Path, *arguments: str, columns: int = 80, height: int = 60) -> "pexpect.spawn[str]":
     """The tool in a terminal of its own."""
     env = {**os.environ, "TROUBLESHOOT_CASES": str(shelf), "TERM": "xterm", "PROMPT_TOOLKIT_NO_CPR": "1"}
     return pexpect.spawn(
         sys.executable, ["-m", "troubleshoot", *arguments], cwd=str(ROOT), env=env, encoding="utf-8",
-        dimensions=(60, columns), timeout=30,
+        dimensions=(height, columns), timeout=30,
     )  # fmt: skip
 
 
@@ -63,7 +63,13 @@ def test_a_whole_inquiry_to_a_closed_case(shelf: Path) -> None:
     for _ in range(60):
         # only a question that is being asked shows its choices; an answered one does not
         found = child.expect(
-            [r"\? help", r"2 (?:No, ask again|Not yet|No, part)", r"all the time\)", "such as 45 min", "Kept in"]
+            [
+                r"\? help",
+                r"2 (?:No, ask again|Not yet|No, part|Save and stop)",
+                r"all the time\)",
+                "such as 45 min",
+                "Kept in",
+            ]
         )
         told = " ".join(plain(child.before or "").split()).rpartition("Suspects")[2]
         if found == 0 and "only that it is" in told:

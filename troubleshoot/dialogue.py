@@ -7,6 +7,7 @@ it counts, and the Enter of habit belongs to its own question. A letter acts at 
 swallowed. What is asked, and what follows, is left to the loop in `cli`.
 """
 
+import re
 import shutil
 import textwrap
 import time
@@ -30,7 +31,10 @@ class Option:
 
 @dataclass(frozen=True)
 class Prompt:
-    """A question with its choices and commands; `typed` says that a text may be typed instead of a choice."""
+    """A question with its choices and commands; `typed` says that a text may be typed instead of a choice.
+
+    `unsure` is what "don't know" means where neither a command nor a choice says that.
+    """
 
     asks: str
     options: tuple[Option, ...] = ()
@@ -38,6 +42,7 @@ class Prompt:
     typed: bool = False
     default: str = ""
     topic: str = ""
+    unsure: str | None = None
 
 
 COMMANDS: tuple[Option, ...] = (
@@ -50,6 +55,7 @@ COMMANDS: tuple[Option, ...] = (
     Option("!other", "another check, or mend something", "o"),
     Option("!locate", "locate by lifting", "l"),
     Option("!places", "others sick or healthy", "h"),
+    Option("!cautions", "cautions in full", "f"),
     Option("!card", "step card to take along", "p"),
     Option("!time", "time at hand", "m"),
     Option("!undone", "what is still undone", "d"),
@@ -64,6 +70,39 @@ class Asker(Protocol):
 
     def ask(self, prompt: Prompt) -> str:
         """The value of the option chosen, the command, or the text typed. Raises Paused at the end of input."""
+
+
+_UNSURE = re.compile(
+    r"(?:i )?(?:dont|do not|cannot|cant) (?:know|say|tell)|(?:im |i am )?(?:not sure|unsure)|no (?:idea|clue)|dunno"
+)
+"""How people say that they do not know, in small letters and without signs."""
+
+
+def unknown(prompt: Prompt) -> str | None:
+    """What "don't know" means at a question: its command, the choice that says so, or `unsure`."""
+    if any(o.value == "!not-sure" for o in prompt.commands):
+        return "!not-sure"
+    said = [o.value for o in prompt.options if o.value in ("not-sure", "!not-sure") or o.label.lower() == "not sure"]
+    return said[0] if said else prompt.unsure
+
+
+def wants_help(prompt: Prompt, typed: str) -> bool:
+    """Whether a line asks for help at a question that has no command for it."""
+    said = typed.strip().lower() in ("?", "help")
+    return said and all(o.value not in ("!help", "help") for o in (*prompt.commands, *prompt.options))
+
+
+def help_text(prompt: Prompt) -> str:
+    """What can be said at a question, in a few sentences."""
+    if prompt.options and not prompt.typed:
+        parts = [f"Choose one of the {len(prompt.options)}, by its number."]
+    else:
+        parts = ["Type what is asked for, then Enter."]
+    taken = next((o.label for o in prompt.options if prompt.default and o.value == prompt.default), prompt.default)
+    parts += [f"Enter alone means: {taken}."] if taken else []
+    if unknown(prompt) is not None:
+        parts.append('"Not sure" or "don\'t know" is an answer here too.')
+    return " ".join([*parts, "Ctrl-C leaves; what has been saved stays saved."])
 
 
 def match(prompt: Prompt, typed: str) -> str | None:
@@ -81,6 +120,9 @@ def match(prompt: Prompt, typed: str) -> str | None:
     for option in prompt.options:
         if low in (option.value.lower(), option.label.lower()) or (option.key and low == option.key):
             return option.value
+    unsure = (low == "u" and not prompt.typed) or _UNSURE.fullmatch(re.sub(r"[^a-z ]", "", low).strip())
+    if unsure and (meant := unknown(prompt)) is not None:
+        return meant
     if prompt.typed:
         return said
     starts = [o.value for o in prompt.options if o.value.lower().startswith(low)]
@@ -115,12 +157,15 @@ class PlainAsker:
             if not line:
                 print("", file=self.write)
                 raise Paused
+            if wants_help(prompt, line):
+                print(f"  {help_text(prompt)}", file=self.write)
+                continue
             value = match(prompt, line)
             if value is not None:
                 return value
             wanted = f"a number from 1 to {len(prompt.options)}" if prompt.options else "an answer"
             print(
-                f"{line.strip()!r} is none of these; type {wanted}" + (", or ? for help" if prompt.commands else ""),
+                f"{line.strip()!r} is none of these; type {wanted}, or ? for help",
                 file=self.write,
             )
 
@@ -163,7 +208,11 @@ class TerminalAsker:
         import questionary
 
         try:
-            return self._typed(prompt) if prompt.typed or not prompt.options else self._chosen(prompt)
+            if prompt.typed or not prompt.options:
+                return self._typed(prompt)
+            while (said := self._chosen(prompt)) == _HELP:
+                print(_broken(f"  {help_text(prompt)}", max(30, shutil.get_terminal_size().columns - 2)))
+            return said
         except EOFError as error:
             raise Paused from error
         finally:
@@ -177,6 +226,9 @@ class TerminalAsker:
         hint = "\n" + "\n".join(rows) + "\n " if rows else " "
         while True:
             said = questionary.text(_broken(prompt.asks, width), qmark="", instruction=hint).unsafe_ask()
+            if wants_help(prompt, said):
+                print(_broken(f"  {help_text(prompt)}", width))
+                continue
             value = match(prompt, said)
             if value is not None:
                 return value
@@ -203,7 +255,7 @@ class TerminalAsker:
             [question.application.key_bindings or KeyBindings(), self._keys(prompt, shown)]
         )
         chosen = question.unsafe_ask()
-        if isinstance(chosen, _Keyed):
+        if isinstance(chosen, _Keyed) and chosen != _HELP:
             self._keyed_at = time.monotonic()
             # The prompt shows what Enter took; what a key took is told here, so that a slip is seen at once.
             print("  " + next((o.label for o in (*prompt.options, *prompt.commands) if o.value == chosen), chosen))
@@ -230,9 +282,17 @@ class TerminalAsker:
                 event.app.exit(result=_Keyed(value))
 
             keys.add(option.key, eager=True)(leave)
+        taken = {o.key for o in (*prompt.commands, *prompt.options)}
+        for key, means in (("u", unknown(prompt)), ("?", _HELP)):
+            if means is not None and key not in taken:
+                keys.add(key, eager=True)(lambda event, means=means: event.app.exit(result=_Keyed(means)))
         stray = Condition(lambda: time.monotonic() - self._keyed_at < STRAY)
         keys.add("enter", eager=True, filter=stray)(lambda _: None)
         return keys
+
+
+_HELP = "?"
+"""What the key for help brings at a question that has no command for it."""
 
 
 class _Keyed(str):
@@ -269,6 +329,17 @@ def hints(commands: Sequence[Option], width: int) -> list[str]:
     return rows
 
 
+def rows(prompt: Prompt, columns: int) -> int:
+    """How many rows a question takes in a terminal, with its choices, its commands and the line for the answer."""
+    width = max(30, columns - 2)
+    asked = _broken(prompt.asks, width).count("\n") + 1
+    if prompt.typed or not prompt.options:
+        return asked + len(prompt.options) + len(hints(prompt.commands, width - 2)) + 1
+    listed = sum(_wrapped(f"1 {o.label}", width).count("\n") + 1 for o in prompt.options)
+    commands = 1 + len(prompt.commands[:3]) + len(hints(prompt.commands[3:], width - 4)) if prompt.commands else 1
+    return asked + listed + commands + 1
+
+
 def _wrapped(text: str, width: int) -> str:
     """A choice on as many lines as it needs, the later ones indented under the first."""
     return "\n     ".join(textwrap.wrap(text, width - 6)) or text
@@ -288,9 +359,9 @@ def asker(plain: bool, read: TextIO, write: TextIO) -> Asker:
 
 def yes_no(asks: str, topic: str = "") -> Prompt:
     """A plain yes or no."""
-    return Prompt(asks, (Option("yes", "Yes"), Option("no", "No")), topic=topic)
+    return Prompt(asks, (Option("yes", "Yes"), Option("no", "No")), topic=topic, unsure="no")
 
 
-def pick(asks: str, options: Sequence[tuple[str, str]], topic: str = "") -> Prompt:
-    """A choice among values with labels."""
-    return Prompt(asks, tuple(Option(v, label) for v, label in options), topic=topic)
+def pick(asks: str, options: Sequence[tuple[str, str]], topic: str = "", unsure: str | None = None) -> Prompt:
+    """A choice among values with labels; `unsure` is what not knowing means."""
+    return Prompt(asks, tuple(Option(v, label) for v, label in options), topic=topic, unsure=unsure)

@@ -16,7 +16,6 @@ from troubleshoot.report.markdown import markdown
 from troubleshoot.report.marks import marks_of
 from troubleshoot.report.page import page
 from troubleshoot.report.story import story_of
-from troubleshoot.rulebook import Rulebook
 from troubleshoot.screen.picture import picture
 from troubleshoot.screen.surveying import survey_lines
 from troubleshoot.screen.tree import tree_lines
@@ -40,9 +39,11 @@ def upto(made: Inquiry, answers: int) -> Inquiry:
     return Inquiry(tuple(kept))
 
 
-def draw(name: str, rulebook: Rulebook, made: Diagnosis, title: str, seen: frozenset[str]) -> None:
-    """One screen into one file."""
-    parts = [screen.overview(rulebook, made, title), screen.step_screen(rulebook, made, seen)]
+def draw(name: str, session: Session, made: Diagnosis, seen: frozenset[str]) -> None:
+    """One screen of a case into one file, with what the circuit says where the dialogue would show it."""
+    rulebook, title = session.rulebook, f"Case {session.case.name}"
+    step = screen.step_screen(rulebook, made, seen, session.by_circuit(made))
+    parts = [screen.overview(rulebook, made, title), step]
     (HERE / f"{name}.svg").write_text(picture(*parts), encoding="utf-8")
 
 
@@ -90,7 +91,7 @@ def main() -> None:
         for count in range(1, total + 1):
             made = diagnose(session.layout, session.rulebook, upto(asked, count), session.tally)
             if count in shots:
-                draw(f"{path.stem}-{shots[count]}", session.rulebook, made, f"Case {session.case.name}", seen)
+                draw(f"{path.stem}-{shots[count]}", session, made, seen)
             if isinstance(made.step, CheckStep):
                 seen |= frozenset(made.step.prepared.cautions)
         made = diagnose(session.layout, session.rulebook, upto(asked, total), session.tally)

@@ -1,7 +1,7 @@
 """Case files: one fault from the first symptom to the proof, as a list of events, saved after every answer."""
 
 from troubleshoot.casebook.entries import Entry, entry_of
-from troubleshoot.casebook.events import KINDS, period, record_of, spell
+from troubleshoot.casebook.events import KINDS, record_of
 from troubleshoot.casebook.files import (
     FORMAT,
     Case,
@@ -13,6 +13,7 @@ from troubleshoot.casebook.files import (
     read,
     unknown_names,
 )
+from troubleshoot.casebook.periods import period, spell
 from troubleshoot.casebook.saving import add, save, take_back
 
 __all__ = [

@@ -1,14 +1,15 @@
 """What one event of a case says, judged in form; kinds of events that this version does not know say nothing."""
 
-import re
 from collections.abc import Mapping
 from typing import Any
 
+from troubleshoot.casebook.periods import period
 from troubleshoot.inquiry import (
     Answer,
     AtHand,
     Complaint,
     FoundAt,
+    FoundNowhere,
     Lifted,
     Mend,
     Note,
@@ -23,11 +24,8 @@ from troubleshoot.rulebook import Rulebook
 
 KINDS = (
     "symptom", "answer", "set-up", "remedy", "proof", "time", "note", "takes-back", "closed", "packs",
-    "lifted", "sick", "healthy", "found-at",
+    "lifted", "sick", "healthy", "found-at", "found-nowhere",
 )  # fmt: skip
-_PERIOD = re.compile(r"([0-9]{1,9}(?:\.[0-9]{1,9})?)\s*(s|min|h|d)")
-_SECONDS = {"s": 1.0, "min": 60.0, "h": 3600.0, "d": 86400.0}
-LONGEST = 3650 * 86400.0
 _WORDS: Mapping[str, tuple[str, ...]] = {
     "state": ("entered", "left"),
     "result": ("fixed", "partly", "not-fixed"),
@@ -36,27 +34,6 @@ _WORDS: Mapping[str, tuple[str, ...]] = {
     "fault": ("gone", "stays", "not-sure"),
 }
 """What these keys of an event may say."""
-
-
-def period(text: Any) -> float:
-    """A period such as `45 min` or `1 h` in seconds; 0 for nothing. Raises Unreadable."""
-    if text in (None, ""):
-        return 0.0
-    match = _PERIOD.fullmatch(str(text).strip())
-    if not match:
-        raise Unreadable(f"{text!r} is no period; write such as '45 min', '2 h' or '1 d'")
-    seconds = float(match[1]) * _SECONDS[match[2]]
-    if seconds > LONGEST:
-        raise Unreadable(f"{text!r} is longer than ten years; look for a slip")
-    return seconds
-
-
-def spell(seconds: float) -> str:
-    """Seconds as a period that `period` reads."""
-    for unit in ("d", "h", "min"):
-        if seconds >= _SECONDS[unit] and (seconds / _SECONDS[unit]) % 1 == 0:
-            return f"{seconds / _SECONDS[unit]:.0f} {unit}"
-    return f"{seconds:.3f}".rstrip("0").rstrip(".") + " s"
 
 
 def record_of(
@@ -95,11 +72,13 @@ def record_of(
 
 
 def _further(event: Mapping[str, Any]) -> Record | None:
-    """What was seen beside the checks: a point lifted, a place found, other places sick or healthy; or a note."""
+    """What was seen beside the checks: a point lifted, a place found or none, places sick or healthy; or a note."""
     if "lifted" in event:
         return Lifted(str(event["lifted"]), {"gone": True, "stays": False}.get(str(event.get("fault"))))
     if "found-at" in event:
         return FoundAt(str(event["found-at"] or ""))
+    if "found-nowhere" in event:
+        return FoundNowhere(_places(event, "found-nowhere"))
     if "sick" in event or "healthy" in event:
         return PlacesSeen(_places(event, "sick"), _places(event, "healthy"))
     return Note(str(event["note"])) if "note" in event else None

@@ -3,6 +3,7 @@
 Each command here shows something or saves an event; none decides what comes next. That is left to the loop.
 """
 
+import re
 from collections.abc import Callable, Mapping, Sequence
 from typing import Any
 
@@ -15,26 +16,42 @@ from troubleshoot.dialogue import COMMANDS, Asker, Option, Prompt, pick
 from troubleshoot.inquiry import SetUpChange
 from troubleshoot.layout import Place
 from troubleshoot.quantities import Unreadable, read_reading, show
-from troubleshoot.rulebook import Check, short
+from troubleshoot.rulebook import short
 from troubleshoot.screen import Console
 
-SHOWN = ("!why", "!ranking", "!card", "!help")
+SHOWN = ("!why", "!ranking", "!cautions", "!card", "!help")
 HELP = """At every question: a number or the arrows point at an answer, Enter takes it. The tenth answer is 10.
 Letters are commands and act at once:
   u not sure · c can't do that here · t already tried: the question is put aside, nothing is believed from it
   b back: the last answer is taken back        w why: which suspects this check separates, and by how much
   r the ranking with all its evidence          o another check, or mend something now
+  f in full: all cautions of this step, what comes first, and all figures of the circuit
   p this step as a card to take along          m how much time there is, and what may be stopped
   l where to disconnect next, to locate it     h which other places are sick, and which are healthy
   d what is still undone                       n a note for the case
   s save and stop; nothing is lost, and everything can be taken up again later
+"Not sure", "don't know" and "no idea" may be typed too.
 Not sure is always a good answer: a guess costs far more than a gap."""
 RESULTS = (
     ("fixed", "Yes, and the trouble is gone"),
     ("partly", "Yes, it is better, but part of it remains"),
     ("not-fixed", "Yes, and nothing has changed"),
+    ("not-yet", "Not yet"),
 )
 Step = CheckStep | RemedyStep | None
+
+
+def _minutes(said: str) -> float:
+    """Minutes from a bare number, or from a period such as `1 h`. Raises Unreadable."""
+    bare = re.fullmatch(r"\d{1,6}(?:[.,]\d{1,3})?", said.strip())
+    return float(bare[0].replace(",", ".")) if bare else casebook.period(said) / 60.0
+
+
+def cautions_of(step: Step) -> tuple[str, ...]:
+    """The names of the cautions that go with a step."""
+    if step is None:
+        return ()
+    return step.prepared.cautions if isinstance(step, CheckStep) else step.cautions
 
 
 def check_prompt(step: CheckStep) -> Prompt:
@@ -87,7 +104,8 @@ class Asking:
             "!back": self._back,
             "!why": lambda: self._why(made, step),
             "!ranking": lambda: self.out.print(screen.full_ranking(made)),
-            "!card": lambda: self._card(step),
+            "!cautions": lambda: self._cautions(made, step),
+            "!card": lambda: self._card(made, step),
             "!locate": lambda: ask_lift(self.session, self.asker, self.out),
             "!places": lambda: ask_places(self.session, self.asker, self.out),
             "!time": self._time,
@@ -116,9 +134,19 @@ class Asking:
         if worth := self.session.worth_adding(made):
             self.out.print(screen.line("missing", worth))
 
-    def _card(self, step: Step) -> None:
+    def _cautions(self, made: Diagnosis, step: Step) -> None:
+        """All cautions of a step in full, what comes first, and what the circuit says of its reading."""
+        rulebook = self.session.rulebook
+        parts = screen.cautions_in_full(rulebook, cautions_of(step))
+        parts += screen.first_lines(rulebook, step) if step else []
+        if isinstance(step, CheckStep) and step is made.step:
+            parts += screen.circuit_lines(self.session.by_circuit(made), step.check.unit or "")
+        for part in parts or ["No caution goes with this."]:
+            self.out.print(part)
+
+    def _card(self, made: Diagnosis, step: Step) -> None:
         if step is not None:
-            self.out.print(screen.card(self.session.rulebook, step))
+            self.out.print(screen.card(self.session.rulebook, step, made.in_force))
 
     def _note(self) -> None:
         text = self.asker.ask(Prompt("Your note", typed=True, topic="note"))
@@ -126,15 +154,17 @@ class Asking:
 
     def _time(self) -> None:
         minutes: float | None = None
+        asks = "How many minutes are there? (such as 20, or 1 h 30 min; - for no limit)"
         while True:
-            said = self.asker.ask(Prompt("How many minutes are there? (- for no limit)", typed=True, topic="minutes"))
+            said = self.asker.ask(Prompt(asks, typed=True, topic="minutes", unsure="-"))
             try:
-                minutes = None if said in ("-", "!not-sure") else abs(float(said.replace(",", ".")))
+                minutes = None if said in ("-", "!not-sure") else _minutes(said)
                 break
-            except ValueError:
-                self.out.print(f"{said!r} is no number of minutes; type such as 20, or - for no limit")
+            except Unreadable:
+                self.out.print(f"{said!r} is no number of minutes; type such as 20, 1 h 30 min, or - for no limit")
         stops = [("nothing", "Nothing"), ("block", "One block"), ("district", "One power district")]
-        may = pick("What may stand still meanwhile?", [*stops, ("layout", "The whole layout")], "may-stop")
+        layout = ("layout", "The whole layout")
+        may = pick("What may stand still meanwhile?", [*stops, layout], "may-stop", unsure="layout")
         chosen = self.asker.ask(may)
         self.session.add({"time": minutes, "may-stop": "layout" if chosen.startswith("!") else chosen})
 
@@ -147,7 +177,7 @@ class Asking:
             (f"{i}", f"{screen.label(c.set_up)} at {c.place or made.subject.name}")
             for i, c in enumerate(made.in_force, 1)
         ]
-        asked = pick("Which of these have you put right again?", [*options, ("none", "None of them")], "undone")
+        asked = pick("Which of these have you put right again?", [*options, ("none", "None of them")], "undone", "none")
         said = self.asker.ask(asked)
         if said.isdigit():
             change = made.in_force[int(said) - 1]
@@ -173,22 +203,23 @@ class Asking:
         if outcome in step.check.outcomes:
             return event | {"outcome": outcome, "how": "seen"}
         if step.check.unit:
-            return event | {"reading": said, "how": "typed"} if self._confirmed(step.check, said) else None
+            right = understood(self.asker, self.out, said, step.check.unit)
+            return event | {"reading": said, "how": "typed"} if right else None
         self.out.print(f"{said!r} is no answer to {short(step.check.name)}; it has {', '.join(step.check.outcomes)}")
         return None
 
-    def _confirmed(self, check: Check, said: str) -> bool:
-        """Read a figure, echo it as understood, and ask whether it is right."""
-        unit = str(check.unit)
-        try:
-            reading = read_reading(said, unit)
-        except Unreadable as error:
-            self.out.print(f"{error}" + (f" {error.ask}" if error.ask else ""))
-            return False
-        meant = "over range" if reading.over_range else f"{reading.bound}{show(reading.value, unit)}".strip()
-        options = (Option("yes", "Yes"), Option("no", "No, ask again"))
-        asks = f"Understood as {meant}. Is that right?"
-        return self.asker.ask(Prompt(asks, options, topic="confirm", default="yes")) == "yes"
+
+def understood(asker: Asker, out: Console, said: str, unit: str) -> bool:
+    """Read a figure, echo it as understood, and ask whether it is right."""
+    try:
+        reading = read_reading(said, unit)
+    except Unreadable as error:
+        out.print(f"{error}" + (f" {error.ask}" if error.ask else ""))
+        return False
+    meant = "over range" if reading.over_range else f"{reading.bound}{show(reading.value, unit)}".strip()
+    options = (Option("yes", "Yes"), Option("no", "No, ask again"))
+    asks = f"Understood as {meant}. Is that right?"
+    return asker.ask(Prompt(asks, options, topic="confirm", default="yes", unsure="no")) == "yes"
 
 
 def follow(session: Session, made: Diagnosis) -> bool:
@@ -217,5 +248,5 @@ def set_ups(session: Session, ready: Prepared, at: Mapping[str, str]) -> list[di
 def which_prompt(made: Diagnosis, options: Sequence[tuple[str, str]]) -> Prompt:
     """Which of several like places it is; a further one may be typed."""
     asks = "Which of them is it?" if len(options) == len(made.unplaced) else "Which is it? Choose, or type its name"
-    offered = tuple(Option(value, label) for value, label in options)
+    offered = (*(Option(value, label) for value, label in options), Option("!nowhere", "None: I looked at every one"))
     return Prompt(asks, offered, COMMANDS, typed=len(options) < len(made.unplaced), topic="which-place")

@@ -1,7 +1,4 @@
-"""The way in: from a person's own words to a symptom and its place, or by a short sorting where words fail."""
-
-import re
-from collections.abc import Sequence
+"""The way in: from a person's own words to a symptom, or by a short sorting where words fail. Places: `naming`."""
 
 from troubleshoot import screen
 from troubleshoot.dialogue import Asker, Option, Prompt, pick
@@ -28,60 +25,32 @@ WHEN = (
 )
 
 
-KINDS = {
-    "block": "block|section|track|road",
-    "turnout": "turnout|points?|switch",
-    "signal": "signal|mast",
-    "district": "district",
-    "panel": "panel",
-    "detector": "detector|board",
-    "vehicle": "loco|locomotive|engine|car|coach|wagon",
-}
-"""Words that people say before the number of a place, in British and American English."""
+def choose_symptom(rulebook: Rulebook, who: Asker, out: screen.Console) -> tuple[str, list[str]]:
+    """Ask what is seen, in the person's own words; a number sorts instead. The symptom, and all words, newest first.
 
-
-def places_in(words: str, kind: str, known: Sequence[str]) -> list[str]:
-    """The known places of a kind that a person's words name: `yard 2` for yard-2, `turnout 302` for t-302.
-
-    >>> places_in("Yard 2 shows occupied", "block", ["yard-1", "yard-2", "yard-21"])
-    ['yard-2']
-    >>> places_in("turnout 302 does not throw", "turnout", ["t-301", "t-302"])
-    ['t-302']
+    Words that led to nothing are kept: they may have named the place.
     """
-    said = _words(words)
-    named = [n for n in known if f" {_words(n)} " in f" {said} "]
-    whole = [n for n in named if not any(n != o and f" {_words(n)} " in f" {_words(o)} " for o in named)]
-    if whole:
-        return whole
-    numbers = {int(n) for n in re.findall(rf"\b(?:{KINDS.get(kind, kind)}) (?:no |number |nr )?(\d+)\b", said)}
-    return [n for n in known if numbers & {int(d) for d in re.findall(r"\d+", n)}]
-
-
-def _words(text: str) -> str:
-    """Letters and figures only, each run of them a word."""
-    return " ".join(re.findall(r"[^\W\d_]+|\d+", text.lower()))
-
-
-def choose_symptom(rulebook: Rulebook, who: Asker, out: screen.Console) -> tuple[str, str]:
-    """Ask what is seen, in the person's own words; a number sorts instead. The symptom, and the words for it."""
     families = [(f, text) for f, text in FAMILIES if any(s.family == f for s in rulebook.symptoms.values())]
     out.print(screen.heading("What do you see?"))
     for number, (_, text) in enumerate(families, 1):
         out.print(screen.block(f"{number}  {text}"))
+    asks, words = "Say it in your own words, or type the number of what is nearest", list[str]()
     while True:
-        said = who.ask(
-            Prompt("Say it in your own words, or type the number of what is nearest", typed=True, topic="symptom")
-        )
+        said = who.ask(Prompt(asks, typed=True, topic="symptom", unsure="!not-sure"))
+        if said == "!not-sure":
+            out.print("Then type the number of what is nearest; where and when it shows leads on from there.")
+            continue
         if said.isascii() and said.isdigit() and len(said) < 4 and 1 <= int(said) <= len(families):
-            chosen, said = _sorted(rulebook, families[int(said) - 1][0], who), ""
+            chosen = _sorted(rulebook, families[int(said) - 1][0], who)
         else:
+            words.insert(0, said)
             found = [name for name, _ in find(rulebook, said)]
             if not found:
                 out.print("No symptom fits these words; try others, or a number.")
                 continue
             chosen = _nearest(rulebook, found, who)
         if chosen:
-            return chosen, said
+            return chosen, words
 
 
 def _sorted(rulebook: Rulebook, family: str, who: Asker) -> str:
@@ -97,4 +66,4 @@ def _sorted(rulebook: Rulebook, family: str, who: Asker) -> str:
 
 def _nearest(rulebook: Rulebook, names: list[str], who: Asker) -> str:
     options = [Option(n, rulebook.symptoms[n].says) for n in names] + [Option("", "None of these")]
-    return who.ask(Prompt("Which of these is nearest?", tuple(options), topic="which"))
+    return who.ask(Prompt("Which of these is nearest?", tuple(options), topic="which", unsure=""))

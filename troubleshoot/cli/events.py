@@ -9,6 +9,7 @@ import click
 
 from troubleshoot import casebook, screen
 from troubleshoot.cli.asking import follow, only_powered, set_ups
+from troubleshoot.cli.closing import minutes_spent, time_spent
 from troubleshoot.cli.guided import spell
 from troubleshoot.cli.session import Session, check_places
 from troubleshoot.cli.stepwise import at_option, case_session, json_option, print_json, tell, width_option
@@ -209,7 +210,9 @@ def close_command(case: str, as_json: bool) -> int:
         )
     session.close()
     if as_json:
-        print_json({"case": str(file), "closed": True, "remedy": session.case.events[-1]["remedy-was"]})
+        took = {"minutes": round(minutes_spent(session), 1)}
+        print_json({"case": str(file), "closed": True, "remedy": session.case.events[-1]["remedy-was"], **took})
     else:
         click.echo(f"Closed: {file}")
+        click.echo(f"Time: {time_spent(session)}")
     return 0

@@ -9,8 +9,9 @@ from typing import Any
 import click
 
 from troubleshoot import casebook, screen
-from troubleshoot.cli.choosing import choose_symptom, places_in
-from troubleshoot.cli.loop import PAUSED, Loop
+from troubleshoot.cli.choosing import choose_symptom
+from troubleshoot.cli.loop import Loop
+from troubleshoot.cli.naming import choose_place
 from troubleshoot.cli.recalling import open_files, show_recall
 from troubleshoot.cli.scripts import read_script, scripted
 from troubleshoot.cli.session import (
@@ -25,9 +26,9 @@ from troubleshoot.cli.session import (
     resume,
     start,
 )
-from troubleshoot.dialogue import Asker, Paused, Prompt, asker, pick
-from troubleshoot.documents import Problems, nearest
-from troubleshoot.layout import Layout
+from troubleshoot.cli.stepping import PAUSED
+from troubleshoot.dialogue import Asker, Paused, asker, pick
+from troubleshoot.documents import Problems
 from troubleshoot.quantities import Unreadable
 from troubleshoot.rulebook import Rulebook, short
 from troubleshoot.rulebook.search import find
@@ -87,9 +88,9 @@ def start_command(
     first: dict[str, Any] = {"longest-quiet": spell(quiet)}
     if said and not name:
         raise click.UsageError("the answers file names no symptom; add one, or say it with --symptom")
-    folder, words = cases_folder(cases), ""
+    folder, words = cases_folder(cases), list[str]()
     try:
-        first["symptom"], words = (find_symptom(rulebook, name), "") if name else choose_symptom(rulebook, who, out)
+        first["symptom"], words = (find_symptom(rulebook, name), []) if name else choose_symptom(rulebook, who, out)
         first["about"] = place or (None if said else choose_place(rulebook, record, first["symptom"], who, words, out))
         begun = None if said else open_already(folder, first, remembered(layout, folder), rulebook)
         again = begun is not None and _goes_on(begun, rulebook, who)
@@ -127,7 +128,7 @@ def _goes_on(case: casebook.Case, rulebook: Rulebook, who: Asker) -> bool:
     what = f": {symptom.says}" if symptom else ""
     asks = f"The case {case.name} is still open here{what}. Go on with it?"
     options = [("go-on", "Go on with it; nothing is asked twice"), ("new", "Begin a new case; that one stays open")]
-    return who.ask(pick(asks, options, "open-case")) == "go-on"
+    return who.ask(pick(asks, options, "open-case", unsure="go-on")) == "go-on"
 
 
 def _found(said: str | None, beside: Path) -> str | None:
@@ -226,31 +227,3 @@ def case_path(said: str) -> Path:
     if path.exists() or path.suffix == ".yaml":
         return path
     return cases_folder() / f"{said}.yaml"
-
-
-def choose_place(
-    rulebook: Rulebook, layout: Layout, symptom: str, who: Asker, words: str, out: screen.Console
-) -> str | None:
-    """Ask which place shows the symptom, unless the words said it; nobody has to know its name."""
-    kind = rulebook.symptoms[symptom].about
-    known = [p.name for p in layout.places_of(kind)] if layout.known else []
-    if kind == "layout" or (not known and layout.known):
-        return None
-    said_already = places_in(words, kind, known)
-    if len(said_already) == 1:
-        out.print(screen.line("about", f"{said_already[0]}, as you said"))
-        return said_already[0]
-    hint = f" ({known[0]} ... {known[-1]})" if len(known) > 1 else ""
-    asks = f"Which {kind}?{hint} Type its name, or - if it has none"
-    while True:
-        said = who.ask(Prompt(asks, typed=True, topic="about"))
-        if said in ("-", "!not-sure"):
-            return None
-        if said in known or not known:
-            return said
-        close = nearest(said, known)
-        asks = (
-            f"The record has no {kind} {said!r}"
-            + (f"; did you mean {close}?" if close else "")
-            + " Type its name, or -"
-        )

@@ -50,9 +50,8 @@ def ask_lift(session: Session, who: Asker, out: screen.Console) -> None:
         Option("stays", "The fault stays"),
         Option("not-sure", "Not sure, or not lifted"),
     )
-    said = who.ask(
-        Prompt(f"With {point} lifted, and put back after: what of the fault?", options, topic=f"lift {point}")
-    )
+    asks = f"With {point} lifted, and put back after: what of the fault?"
+    said = who.ask(Prompt(asks, options, topic=f"lift {point}"))
     if said in FAULT:
         session.add({"lifted": point, "fault": said})
 
@@ -62,7 +61,7 @@ def ask_places(session: Session, who: Asker, out: screen.Console) -> None:
     event: dict[str, Any] = {}
     for key, asks in (("sick", "Which other places show it too?"), ("healthy", "Which places surely do not?")):
         while True:
-            said = who.ask(Prompt(f"{asks} Names with commas between, - for none", typed=True, topic=key))
+            said = who.ask(Prompt(f"{asks} Names with commas between, - for none", typed=True, topic=key, unsure="-"))
             if said == "-" or said.startswith("!"):
                 break
             names = names_of([said])

@@ -54,10 +54,10 @@ def _asked(who: Asker, key: str, text: str, default: str, kind: str) -> str:
     """One answer of the kind wanted; what cannot be read is asked again, with the reason."""
     words = ["yes", "no"] if kind == "yes-no" else kind.removeprefix("one of ").split(", ")
     if kind == "yes-no" or kind.startswith("one of "):
-        return who.ask(Prompt(text, tuple(Option(w, w) for w in words), topic=key, default=default))
+        return who.ask(Prompt(text, tuple(Option(w, w) for w in words), topic=key, default=default, unsure=default))
     asks = f"{text} [{default}]"
     while True:
-        said = who.ask(Prompt(asks, typed=True, default=default, topic=key))
+        said = who.ask(Prompt(asks, typed=True, default=default, topic=key, unsure=default))
         try:
             if kind == "count":
                 record_from({key: said})

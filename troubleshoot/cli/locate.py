@@ -9,7 +9,7 @@ from troubleshoot import screen
 from troubleshoot.cli.hunting import names_of
 from troubleshoot.cli.session import Session, check_places, open_layout
 from troubleshoot.cli.stepwise import case_session, json_option, pack_option, print_json, width_option
-from troubleshoot.diagnosis import Diagnosis, hunt_of, shared_data
+from troubleshoot.diagnosis import Diagnosis, hunt_of, looked_for, shared_data
 from troubleshoot.documents import nearest
 from troubleshoot.layout import Layout, Place
 from troubleshoot.locating import EXACT, Candidate, Hunt, Left, Lift, Tree, candidates, hunt, scope_of, tree_of
@@ -24,6 +24,7 @@ NOTHING_LEFT = 3
 @click.option("--gone-at", multiple=True, metavar="NAME", help="Lifted there, and the fault was gone.")
 @click.option("--stays-at", multiple=True, metavar="NAME", help="Lifted there, and the fault stayed.")
 @click.option("--found-at", metavar="NAME", help="Looked at one place after another, and it is this one.")
+@click.option("--found-nowhere", is_flag=True, help="Looked at every place it may be at, and found it at none.")
 @click.option("--layout", help="Without a case: layout record, a file, or club, home (bundled).")
 @click.option("--district", metavar="NAME", help="The district (or booster, or block) to search.")
 @pack_option
@@ -31,7 +32,7 @@ NOTHING_LEFT = 3
 @width_option
 def locate_command(
     case: str | None, sick: Sequence[str], healthy: Sequence[str], gone_at: Sequence[str], stays_at: Sequence[str],
-    found_at: str | None, layout: str | None, district: str | None, packs: Sequence[str],
+    found_at: str | None, found_nowhere: bool, layout: str | None, district: str | None, packs: Sequence[str],
     as_json: bool, width: int | None,
 ) -> int:  # fmt: skip
     """Find the place: what the sick share and the healthy do not, and where to disconnect next.
@@ -43,18 +44,31 @@ def locate_command(
     both = sorted({*told["sick"]} & {*told["healthy"]}) + sorted({*gone} & {*stays})
     if both:
         raise click.UsageError(f"{', '.join(both)} cannot be both; a place is told one way or the other")
+    if found_at and found_nowhere:
+        raise click.UsageError("it was found at one place, or at none; leave out --found-at or --found-nowhere")
     if case is None:
         return _alone(layout, district, told, [(n, True) for n in gone] + [(n, False) for n in stays], as_json, width)
     if layout is not None:
         raise click.UsageError("a case has its own layout record; leave out --layout, or the case")
-    writes = bool(told["sick"] or told["healthy"] or gone or stays or found_at)
+    writes = bool(told["sick"] or told["healthy"] or gone or stays or found_at or found_nowhere)
     session = case_session(case, packs, writes=writes)
     check_places(session.layout, [*told["sick"], *told["healthy"], *[n for n in (district, found_at) if n]])
     place = session.layout.place(district) if district else session.diagnosis().subject
     lifts = _lifts(tree_of(session.layout, place), [(n, True) for n in gone] + [(n, False) for n in stays])
     if writes:
-        session.add(*_events(told, lifts), *([{"found-at": session.layout.place(found_at).name}] if found_at else []))
+        found = [{"found-at": session.layout.place(found_at).name}] if found_at else []
+        session.add(*_events(told, lifts), *(found or _nowhere(session, found_nowhere)))
     return _in_case(session, place, case, as_json, width)
+
+
+def _nowhere(session: Session, told: bool) -> list[dict[str, Any]]:
+    """That every place was looked at in vain, as an event; refused where no such search was asked for."""
+    if not told:
+        return []
+    made = session.diagnosis()
+    if not made.unplaced:
+        raise click.UsageError("the case asks for no search from place to place now; see: troubleshoot next")
+    return [{"found-nowhere": list(looked_for(session.rulebook, made))}]
 
 
 def _events(told: dict[str, list[str]], lifts: Sequence[Lift]) -> list[dict[str, Any]]:

@@ -25,6 +25,7 @@ from troubleshoot.inquiry import sick_places
 from troubleshoot.layout import Layout
 from troubleshoot.quantities import Unreadable, read_reading
 from troubleshoot.rulebook import Rulebook, short
+from troubleshoot.rulebook.wording import chance
 from troubleshoot.screen import happenings
 
 MOST_TOLD = 6
@@ -201,7 +202,7 @@ def _meaning(record: Layout, rulebook: Rulebook, finding: Finding, found: Sequen
     if inquiry is not None:
         ranking = diagnose(record, rulebook, inquiry).ranking
         if ranking:
-            told.append(f"leads there now: {ranking[0].says} ({screen.chance(ranking[0].chance)})")
+            told.append(f"leads there now: {ranking[0].says} ({chance(ranking[0].chance)})")
     return told
 
 

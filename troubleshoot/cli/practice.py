@@ -102,6 +102,10 @@ def _play_itself(
     return 0
 
 
+def _minutes(value: float) -> str:
+    return screen.counted(value, "minute")
+
+
 class Exercise:
     """One exercise in a conversation."""
 
@@ -123,7 +127,7 @@ class Exercise:
             Option("give-up", "Give up"),
         )
         while True:
-            said = self.who.ask(Prompt("What do you do?", choices, topic="move"))
+            said = self.who.ask(Prompt("What do you do?", choices, topic="move", unsure="advice"))
             if said == "give-up" or (said == "mend" and self._mend()):
                 break
             if said == "advice":
@@ -136,7 +140,7 @@ class Exercise:
 
     def _found(self, asks: str, known: Sequence[tuple[str, str]]) -> str | None:
         """One of many entries, found by words."""
-        typed = self.who.ask(Prompt(f"{asks} Type a word or two", typed=True, topic="words")).lower().split()
+        typed = self.who.ask(Prompt(f"{asks} Type a word or two", typed=True, topic="words", unsure="")).lower().split()
         fitting = [(n, t) for n, t in known if all(w in f"{n} {t}".lower() for w in typed)]
         if not fitting:
             click.echo("  Nothing here has these words; try others.")
@@ -144,7 +148,7 @@ class Exercise:
         offered = [*fitting[:MOST_OFFERED], ("none", "None of these")]
         if len(fitting) > MOST_OFFERED:
             click.echo(f"  {len(fitting)} have these words; the first {MOST_OFFERED}:")
-        said = self.who.ask(pick("Which one?", offered, "which"))
+        said = self.who.ask(pick("Which one?", offered, "which", unsure="none"))
         return None if said == "none" else said
 
     def _place(self, relation: str) -> Place:
@@ -178,7 +182,7 @@ class Exercise:
             needed = "; ".join(self.rulebook.set_ups[s].says for s in lacking)
             click.echo(f"  Stop: this needs first: {needed}. It is noted against you where power was on.")
             return
-        click.echo(f"  {self._told(entry, answer)}   ({sum(m.minutes for m in self.trainee.moves):.0f} minutes so far)")
+        click.echo(f"  {self._told(entry, answer)}   ({_minutes(sum(m.minutes for m in self.trainee.moves))} so far)")
 
     def _told(self, check: Check, answer: object) -> str:
         if not isinstance(answer, Answer):
@@ -231,7 +235,7 @@ class Exercise:
         click.echo(f"The fault: {says}, at {self.world.place.name} ({short(fault.cause)}).")
         score = self.trainee.score(play(self.world).minutes)
         click.echo(
-            f"You took {score.minutes:.0f} minutes in {score.moves} moves, {score.needless} of them needless and"
-            f" {score.unsafe} unsafe. The tool takes {score.par:.0f} minutes."
+            f"You took {_minutes(score.minutes)} in {screen.counted(score.moves, 'move')}, {score.needless} of them"
+            f" needless and {score.unsafe} unsafe. The tool takes {_minutes(score.par)}."
         )
         return 0 if score.solved else 3

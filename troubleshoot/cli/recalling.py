@@ -32,7 +32,8 @@ def _glanced(folder: Path) -> "Shelf":
     left = shelf.glance()
     if left:
         click.echo(
-            f"{left} cases in {folder} have not been read yet, and nothing is learned from them; "
+            f"{'1 case' if left == 1 else f'{left} cases'} in {folder} {'has' if left == 1 else 'have'} not been read"
+            " yet, and nothing is learned from there; "
             "to read them all: troubleshoot cases",
             err=True,
         )

@@ -18,7 +18,7 @@ from troubleshoot.cli.recalling import learned, recalled
 from troubleshoot.diagnosis import ByCircuit, Diagnosis, by_circuit, diagnose, worth_measuring
 from troubleshoot.documents import Problem, Problems, nearest
 from troubleshoot.inquiry import Inquiry
-from troubleshoot.layout import EMPTY, Layout
+from troubleshoot.layout import EMPTY, KINDS, Layout, unnamed
 from troubleshoot.rulebook import Rulebook, load, rules_folder
 from troubleshoot.rulebook.tally import Tally
 
@@ -221,9 +221,11 @@ def unknown_places(layout: Layout, names: Sequence[str]) -> list[tuple[str, str]
     if not layout.known:
         return []
     known = [p.name for p in layout.all_places()]
+    # A step may be at `the vehicle`, which no record names; what is printed must be taken.
+    taken = {*known, *(unnamed(kind).name for kind in KINDS)}
     told = []
     for name in names:
-        if name not in known:
+        if name not in taken:
             close = nearest(name, known)
             hint = f"; did you mean {close!r}?" if close else ""
             told.append((name, f"{layout.name} has no place {name!r}{hint}"))

@@ -85,7 +85,7 @@ def _draw(session: Session, made: Diagnosis, waiting: RemedyStep | None, width: 
         out.print(screen.step_screen(session.rulebook, made, circuit=session.by_circuit(made)))
         if made.unplaced:
             out.print(screen.which_lines(session.rulebook, made, goes_when_lifted(session.rulebook, made)))
-            click.echo(f"Say which with: troubleshoot locate {case} --found-at NAME")
+            click.echo(f"Say which with: troubleshoot locate {case} --found-at NAME (or --found-nowhere)")
         for part in lift_first(session, made, f"from lift to lift with: troubleshoot locate {case}"):
             out.print(part)
     else:
@@ -108,7 +108,10 @@ def _draw(session: Session, made: Diagnosis, waiting: RemedyStep | None, width: 
         said = f"{made.step.remedy.name} --result 'fixed | partly | not-fixed' --at '{made.step.place.name}'"
         click.echo(f"\nWhen done: troubleshoot mend {case} {said}")
     else:
-        click.echo("\nNothing more to ask or to mend here. Hand it on, or take an answer back.")
+        out.print(screen.hand_over_lines(made, str(case)))
+        if made.repair is not None:
+            go_on = f"{made.repair.remedy.name} --result 'fixed | partly | not-fixed' --at '{made.repair.place.name}'"
+            click.echo(f"\nTo mend on all the same: troubleshoot mend {case} {go_on}")
 
 
 @click.command("open")

@@ -12,6 +12,7 @@ from typing import Any
 import click
 
 from troubleshoot import screen
+from troubleshoot.cli.asking import understood
 from troubleshoot.cli.round import (
     Round,
     begin_inquiry,
@@ -25,7 +26,7 @@ from troubleshoot.cli.round import (
 from troubleshoot.cli.session import unknown_places
 from troubleshoot.dialogue import Asker, Option, Paused, Prompt, asker, yes_no
 from troubleshoot.documents import Document, Problem, Problems, read
-from troubleshoot.quantities import Unreadable, read_reading, show
+from troubleshoot.quantities import Unreadable
 from troubleshoot.rounds import judge
 from troubleshoot.rounds.choosing import choose
 from troubleshoot.rounds.history import climate_of, event_of, find_check, take_back
@@ -133,7 +134,9 @@ class Taking:
         """Meter, temperature and humidity, once a round; - leaves one out."""
         last = last_meter(self.work.history())
         asks = "Which meter is this? A name of your own, always the same"
-        said = self.who.ask(Prompt(f"{asks} [{last or '-'}]", typed=True, default=last or "-", topic="meter"))
+        said = self.who.ask(
+            Prompt(f"{asks} [{last or '-'}]", typed=True, default=last or "-", topic="meter", unsure="-")
+        )
         self.beside["meter"] = None if said == "-" else said
         for what, sample in (("temperature", "19 C"), ("humidity", "48 %")):
             self.beside[what] = self._climate(what, sample)
@@ -141,7 +144,7 @@ class Taking:
     def _climate(self, what: str, sample: str) -> str | None:
         asks = f"{what.capitalize()} of the room, such as {sample} (- if not known)"
         while True:
-            said = self.who.ask(Prompt(asks, typed=True, default="-", topic=what))
+            said = self.who.ask(Prompt(asks, typed=True, default="-", topic=what, unsure="-"))
             if said == "-":
                 return None
             try:
@@ -199,7 +202,7 @@ class Taking:
             self.out.print(screen.line("last time", f"{past[-1].reading.said} on {past[-1].day.isoformat()}"))
         unit = str(visit.check.unit)
         topic = f"{visit.check.name.rsplit('/', 1)[-1]}@{visit.place.name}"
-        prompt = Prompt(f"What does it read, in {unit}?", (), COMMANDS, typed=True, topic=topic)
+        prompt = Prompt(f"What does it read, in {unit}?", (), COMMANDS, typed=True, topic=topic, unsure="!cant-do")
         while True:
             said = self.who.ask(prompt)
             if said == "!help":
@@ -208,21 +211,9 @@ class Taking:
                 self._put_right("Put right again?")
             elif said.startswith("!"):
                 return said
-            elif self._understood(said, unit):
+            elif understood(self.who, self.out, said, unit):
                 self._keep(visit, said)
                 return ""
-
-    def _understood(self, said: str, unit: str) -> bool:
-        """Read a figure, echo it as understood, and ask whether it is right."""
-        try:
-            reading = read_reading(said, unit)
-        except Unreadable as error:
-            self.out.print(f"{error}" + (f" {error.ask}" if error.ask else ""))
-            return False
-        meant = "over range" if reading.over_range else f"{reading.bound}{show(reading.value, unit)}".strip()
-        options = (Option("yes", "Yes"), Option("no", "No, ask again"))
-        asks = f"Understood as {meant}. Is that right?"
-        return self.who.ask(Prompt(asks, options, topic="confirm", default="yes")) == "yes"
 
     def _keep(self, visit: Visit, said: str) -> None:
         """Save a reading with the set-ups it took, then say what it is worth."""
@@ -246,7 +237,7 @@ class Taking:
         says = self.work.rulebook.symptoms[due.offer.symptom].says
         self.out.print(screen.line("why", due.why, "yellow"))
         asks = f"Begin an inquiry for later: {says}{about}?"
-        if self.who.ask(Prompt(asks, yes_no("").options, topic="inquire", default="no")) == "yes":
+        if self.who.ask(Prompt(asks, yes_no("").options, topic="inquire", default="no", unsure="no")) == "yes":
             path = begin_inquiry(self.work, due)
             self.out.print(f"Begun. When the round is done: troubleshoot resume {path}", soft_wrap=True)
 
@@ -257,7 +248,7 @@ class Taking:
         for state in self._undone():
             for part in undone_lines(self.work.rulebook, [state]):
                 self.out.print(part)
-            if self.who.ask(Prompt(asks, yes_no("").options, topic=f"undone {state.set_up}@{state.place}")) == "yes":
+            if self.who.ask(yes_no(asks, f"undone {state.set_up}@{state.place}")) == "yes":
                 self.work.keep(_set_up(state, "left"))
 
 
@@ -281,7 +272,7 @@ def _from_file(work: Round, script: str, as_json: bool) -> int:
     for one in judged:
         name = one.taken.check.rsplit("/", 1)[-1]
         click.echo(screen.printable(f"{name} at {one.taken.place}: {one.taken.reading.said}: {judged_text(one)}"))
-    click.echo(f"Kept {len(events)} readings in {work.path}", err=True)
+    click.echo(f"Kept {screen.counted(len(events), 'reading')} in {work.path}", err=True)
     return 0
 
 

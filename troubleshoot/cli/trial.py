@@ -64,7 +64,7 @@ def _sums(means: Summary, repair_minutes: float | None) -> list[str]:
     """What the table's last row comes to: minutes against the fixed list, and honesty."""
     if not means.cases:
         return []
-    repairs = f"every repair {repair_minutes:.0f} minutes; " if repair_minutes is not None else ""
+    repairs = f"every repair {screen.counted(repair_minutes, 'minute')}; " if repair_minutes is not None else ""
     saved = 1.0 - means.minutes / means.list_minutes
     gap = abs(means.stated - means.first) * 100.0
     return [f"{repairs}{saved:.0%} fewer minutes than the fixed list; stated and right differ by {gap:.1f} in 100"]

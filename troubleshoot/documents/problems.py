@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-import difflib
+import re
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from typing import Any
@@ -38,12 +38,53 @@ class Problems(Exception):
 
 
 def nearest(word: str, known: Iterable[str]) -> str | None:
-    """Return the known word that `word` was most likely meant to be, or None when none is close."""
+    """Return the known word that `word` was most likely meant to be, or None when none is close.
+
+    Close means few slips of typing (see `slips`) for its length, or that it leaves out whole parts of one name only.
+    """
+    said = str(word).casefold()
     by_fold: dict[str, str] = {}
     for name in known:
         by_fold.setdefault(str(name).casefold(), str(name))
-    close = difflib.get_close_matches(str(word).casefold(), list(by_fold), n=1, cutoff=0.6)
-    return by_fold[close[0]] if close else None
+    most = min(3.0, max(1.0, len(said) / 4))
+    close = [(slips(said, name), name) for name in by_fold if abs(len(name) - len(said)) <= 2 * most]
+    near = min((pair for pair in close if pair[0] <= most), default=None, key=lambda pair: pair[0])
+    if near is not None:
+        return by_fold[near[1]]
+    parts = set(_PARTS.findall(said))
+    wider = [name for name in by_fold if parts and parts < set(_PARTS.findall(name))]
+    return by_fold[wider[0]] if len(wider) == 1 and len(said) > 2 else None
+
+
+def slips(typed: str, meant: str) -> float:
+    """Count the slips between two words: a letter too much, missing, wrong or swapped with the next.
+
+    A slip in a figure counts twice, since another number is another thing, but not a figure typed twice; one in a
+    hyphen or blank counts half. (Optimal string alignment.)
+
+    >>> slips("yrad-2", "yard-2"), slips("yard-3", "yard-2"), slips("yard 2", "yard-2")
+    (1.0, 2.0, 0.5)
+    """
+    before, row = [0.0], [0.0]
+    for letter in meant:
+        row.append(row[-1] + _cost(letter))
+    for i, a in enumerate(typed):
+        surplus = min(_cost(a), 1.0) if i and typed[i - 1] == a else _cost(a)
+        last, before, row = before, row, [row[0] + _cost(a)]
+        for j, b in enumerate(meant):
+            change = 0.0 if a == b else max(_cost(a), _cost(b))
+            least = min(before[j] + change, before[j + 1] + surplus, row[j] + _cost(b))
+            if i and j and a == meant[j - 1] and b == typed[i - 1]:
+                least = min(least, last[j - 1] + max(_cost(a), _cost(b)))
+            row.append(least)
+    return row[-1]
+
+
+def _cost(letter: str) -> float:
+    return 2.0 if letter.isdigit() else 0.5 if letter in "-_ ." else 1.0
+
+
+_PARTS = re.compile(r"[^\W_]+")
 
 
 @dataclass(frozen=True)

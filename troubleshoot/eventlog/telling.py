@@ -11,6 +11,7 @@ from troubleshoot.eventlog.findings import Finding, Look
 from troubleshoot.eventlog.log import OCCUPIED, RESTORE, SILENCE, Log, changes
 from troubleshoot.eventlog.reading import Account
 from troubleshoot.layout import Layout, Unknown, unnamed
+from troubleshoot.rulebook.wording import counted
 from troubleshoot.sketch.strips import Row, Strips
 
 MOST_ROWS = 16
@@ -22,7 +23,7 @@ WINDOWS: Mapping[str, float] = {
 WIDEST = 90.0
 
 _SAYS: Mapping[str, Callable[[Finding], str]] = {
-    "chatter": lambda f: f"{f.about} flickers under trains: {_times(f)} in {f.of} trains{_usual(f)}",
+    "chatter": lambda f: f"{f.about} flickers under trains: {_times(f)} in {counted(f.of, 'train')}{_usual(f)}",
     "joint": lambda f: f"{f.about} and {f.others[0]} flicker at the same moment: {_of(f)}{_chance(f)}",
     "together": lambda f: f"{f.about} and {f.others[0]}, no neighbours, flicker together: {_of(f)}{_chance(f)}",
     "throw": lambda f: f"{f.about} flickers as {f.others[0]} is thrown: {_of(f)}{_lag(f)}{_chance(f)}",
@@ -81,7 +82,7 @@ def _lag(f: Finding) -> str:
 
 
 def _span(seconds: float | None) -> str:
-    return f"{(seconds or 0.0) / 60:.0f} minutes"
+    return counted((seconds or 0.0) / 60, "minute")
 
 
 def _list(names: Iterable[str]) -> str:

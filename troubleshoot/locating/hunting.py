@@ -180,8 +180,12 @@ def _to_be_sure(search: Search, left: int, lifts: Sequence[Lift]) -> NextLift | 
     share = search.mass(all_of & point.cuts) / search.mass(all_of)
     gone = Left(share, search.tree.names(left & point.cuts or all_of & point.cuts))
     stays = Left(1.0 - share, search.tree.names(left & ~point.cuts or all_of & ~point.cuts))
-    sure = f"makes sure, for {minutes:.0f} minutes: what is left has {search.mass(left) * 100:.0f} in 100 so far"
+    sure = f"makes sure, for {_cost(minutes)}: what is left has {search.mass(left) * 100:.0f} in 100 so far"
     return NextLift(point, minutes, gone, stays, sure, True)
+
+
+def _cost(minutes: float) -> str:
+    return f"{minutes:.0f} minute{'' if round(minutes) == 1 else 's'}"
 
 
 def _why(search: Search, left: int, number: int, stands: str | None) -> str:
@@ -189,7 +193,7 @@ def _why(search: Search, left: int, number: int, stands: str | None) -> str:
     point = search.points[number]
     share = search.mass(left & point.cuts) / (search.mass(left) or 1.0)
     minutes = search.minutes(number, stands)
-    cost = f"{minutes:.0f} minute{'' if round(minutes) == 1 else 's'}"
+    cost = _cost(minutes)
     if HALF[0] <= share <= HALF[1]:
         return f"halves what is left for {cost}"
     return f"parts {min(share, 1.0 - share) * 100:.0f} of 100 chances left from the rest for {cost}"

@@ -12,6 +12,7 @@ from troubleshoot.inquiry import (
     AtHand,
     Complaint,
     FoundAt,
+    FoundNowhere,
     Lifted,
     Mend,
     Observation,
@@ -25,8 +26,8 @@ from troubleshoot.inquiry import (
 from troubleshoot.layout import Figure, Place
 from troubleshoot.quantities import Reading, show
 from troubleshoot.report.story import Event, Story
-from troubleshoot.report.wording import at, between, plain, spell
 from troubleshoot.rulebook import Check
+from troubleshoot.rulebook.wording import at, between, label, spell
 
 _ASIDE = {"not-sure": "not sure", "cant-do": "could not be done here", "already-tried": "had been tried already"}
 _RESULT = {"fixed": "it seems cured", "partly": "better, not cured", "not-fixed": "no better"}
@@ -78,7 +79,7 @@ def _moved(story: Story, moves: Sequence[SetUpChange]) -> tuple[str, str]:
     said = []
     for entered, word in ((True, "done"), (False, "undone")):
         some = [m for m in moves if m.entered == entered]
-        names = [story.rulebook.set_ups[m.set_up].says if m.set_up in story.rulebook.set_ups else plain(m.set_up)
+        names = [story.rulebook.set_ups[m.set_up].says if m.set_up in story.rulebook.set_ups else label(m.set_up)
                  for m in some]  # fmt: skip
         places = ", ".join(dict.fromkeys(m.place or "" for m in some))
         if some:
@@ -91,26 +92,28 @@ def _deed(story: Story, event: Event) -> Iterator[Deed]:
     record, rules, made = event.record, story.rulebook, story.made
     if isinstance(record, Complaint):
         symptom = rules.symptoms.get(record.symptom)
-        text = f"The inquiry turned to: {symptom.says if symptom else plain(record.symptom)}"
+        text = f"The inquiry turned to: {symptom.says if symptom else label(record.symptom)}"
         yield Deed(event.when, text, record.about or "", 4)
     elif isinstance(record, Answer | PutAside):
         check = rules.checks.get(record.check)
         place = where(story.layout, check, record.place, made.subject).name if check else record.place or ""
-        asked = at(check.asks, place) if check else plain(record.check)
+        asked = at(check.asks, place) if check else label(record.check)
         yield Deed(event.when, asked, _answered(record, check), _weight(record))
     elif isinstance(record, Mend):
-        did = f"Mended at {record.place or made.subject.name}: {plain(record.remedy)}"
+        did = f"Mended at {record.place or made.subject.name}: {label(record.remedy)}"
         yield Deed(event.when, did, _RESULT.get(record.result, record.result), 4)
     elif isinstance(record, ProofSeen):
         quiet = f", quiet for {spell(record.quiet_seconds)}" if record.quiet_seconds else ""
         yield Deed(
-            event.when, f"Proof of: {plain(record.remedy)}", f"{'passed' if record.passed else 'failed'}{quiet}", 4
+            event.when, f"Proof of: {label(record.remedy)}", f"{'passed' if record.passed else 'failed'}{quiet}", 4
         )
     elif isinstance(record, Lifted):
         went = {True: "the fault went", False: "the fault stayed", None: "not sure"}[record.gone]
         yield Deed(event.when, f"Lifted and put back: {record.point}", went, 2)
     elif isinstance(record, FoundAt):
         yield Deed(event.when, "Looked at one after another", record.place or "not sure which it is", 3)
+    elif isinstance(record, FoundNowhere):
+        yield Deed(event.when, "Looked at one after another", "found at none", 3)
     elif isinstance(record, PlacesSeen):
         for asked, names in (("Seen to show it too", record.sick), ("Seen not to show it", record.healthy)):
             if names:
@@ -128,9 +131,9 @@ def _answered(record: Answer | PutAside, check: Check | None) -> str:
         return _ASIDE.get(record.why, record.why)
     if record.reading is not None:
         return read(record.reading, check.unit if check else None)
-    label = check.labels.get(str(record.outcome), str(record.outcome)) if check else str(record.outcome)
+    outcome = check.labels.get(str(record.outcome), str(record.outcome)) if check else str(record.outcome)
     unsure = {"remembered": " (from memory)", "thought": " (thought so)"}
-    return label + unsure.get(record.how, "")
+    return outcome + unsure.get(record.how, "")
 
 
 def read(reading: Reading, unit: str | None) -> str:
@@ -169,7 +172,7 @@ def _held(story: Story, one: Observation) -> Held:
     return Held(
         at(check.asks, one.place.name),
         found,
-        f"{'healthy' if one.outcome in healthy else 'NOT healthy'}: {plain(one.outcome)}{near}",
+        f"{'healthy' if one.outcome in healthy else 'NOT healthy'}: {label(one.outcome)}{near}",
         bands(story, check, one.place),
         figures(story, check, one.place),
         one.outcome in healthy,
@@ -188,7 +191,7 @@ def bands(story: Story, check: Check, place: Place) -> tuple[str, ...]:
     highs = (*bounds.edges, math.inf)
     unit = check.unit or ""
     return tuple(
-        f"{plain(b.outcome)}{' (healthy)' if b.outcome in healthy else ''}: {between(low, high, unit)}"
+        f"{label(b.outcome)}{' (healthy)' if b.outcome in healthy else ''}: {between(low, high, unit)}"
         for b, low, high in zip(check.bands, lows, highs, strict=True)
     )
 

@@ -13,7 +13,8 @@ from troubleshoot.report import account
 from troubleshoot.report.marks import marks_of
 from troubleshoot.report.paper import Block, Items, Pairs, Paper, Picture, Section, Table, Words, letters
 from troubleshoot.report.story import Story
-from troubleshoot.report.wording import PRICES, STATES, at, chance, minutes, plain, proof
+from troubleshoot.report.wording import PRICES, STATES, minutes
+from troubleshoot.rulebook.wording import at, chance, label, proof
 from troubleshoot.sketch import fold, picture_of
 from troubleshoot.sketch.weak import weak_marks
 
@@ -129,7 +130,7 @@ def _undone(story: Story) -> tuple[str, ...]:
     for change in story.made.in_force:
         entry = story.rulebook.set_ups.get(change.set_up)
         place = change.place or story.made.subject.name
-        said.append(f"{at(entry.undo, place)} ({place})" if entry else f"{plain(change.set_up)} ({place})")
+        said.append(f"{at(entry.undo, place)} ({place})" if entry else f"{label(change.set_up)} ({place})")
     return tuple(said)
 
 
@@ -198,7 +199,7 @@ def _conclusions(story: Story, trim: Trim) -> Iterable[Section]:
             title = "What mends it" if step is remedy else "What would mend the likeliest"
             yield Section(title, (Pairs(tuple(_remedy(story, remedy))),))
         if story.made.stopgaps:
-            gaps = [f"If it is {plain(s.cause)}: {s.do} ({minutes(s.minutes)})" for s in story.made.stopgaps]
+            gaps = [f"If it is {label(s.cause)}: {s.do} ({minutes(s.minutes)})" for s in story.made.stopgaps]
             yield Section("To run tonight without mending", (Items(tuple(gaps)),))
     cautions = tuple(_cautions(story))
     if cautions:
@@ -225,7 +226,7 @@ def _certain(story: Story) -> Iterable[str]:
     deduced = story.made.deduced
     reasons: dict[str, list[str]] = {}
     for cause, fired in deduced.ruled_out.items():
-        reasons.setdefault(fired.sentence, []).append(plain(cause))
+        reasons.setdefault(fired.sentence, []).append(label(cause))
     for reason, causes in list(reasons.items())[:5]:
         yield f"Ruled out: {', '.join(causes)}. {reason}"
     more = [f.sentence for f in deduced.trace if not f.rule.startswith("needs ") and f.sentence not in reasons]
@@ -246,8 +247,8 @@ def _why(line: Ranked, trim: Trim) -> tuple[str, str]:
     """Evidence for and against a suspect, the weightiest first, in decibans against its strongest rival."""
     told = sorted((e for e in line.evidence if abs(e.decibans) >= 0.5), key=lambda e: -abs(e.decibans))
     sides = [[e for e in told if (e.decibans > 0) == good][: trim.evidence] for good in (True, False)]
-    pro, con = ("; ".join(f"{e.decibans:+.0f} dB {plain(e.finding)}: {_short(e.said)}" for e in some) for some in sides)
-    return f"{pro} (against: {plain(line.rival)})" if pro else "", con
+    pro, con = ("; ".join(f"{e.decibans:+.0f} dB {label(e.finding)}: {_short(e.said)}" for e in some) for some in sides)
+    return f"{pro} (against: {label(line.rival)})" if pro else "", con
 
 
 def _short(text: str) -> str:
@@ -262,7 +263,7 @@ def _mended(story: Story) -> Iterable[Section]:
             continue
         place = mend.place or story.made.subject.name
         seen = story.inquiry.proof_of(order, mend)
-        rows.append(("done", f"{plain(remedy.name)} at {place}: {at(remedy.do, place)}"))
+        rows.append(("done", f"{label(remedy.name)} at {place}: {at(remedy.do, place)}"))
         rows.append(("proof", proof(story.rulebook, remedy, place)))
         outcome = "not made yet" if seen is None else "passed" if seen.passed else "failed"
         rows.append(("proven", outcome))
@@ -295,7 +296,7 @@ def _with(tool: str) -> str:
 def _remedy(story: Story, step: RemedyStep) -> Iterable[tuple[str, str]]:
     remedy, place, rules = step.remedy, step.place.name, story.rulebook
     price = PRICES.get(remedy.price, "; it lifts a bus")
-    yield "remedy", f"{plain(remedy.name)} at {place} ({minutes(remedy.minutes)}{price}; {chance(step.chance)})"
+    yield "remedy", f"{label(remedy.name)} at {place} ({minutes(remedy.minutes)}{price}; {chance(step.chance)})"
     for name in step.enter:
         yield "first", at(rules.set_ups[name].do, step.at(name))
     yield "do", at(remedy.do, place)
@@ -314,13 +315,13 @@ def _cautions(story: Story) -> Iterable[tuple[str, str]]:
     known = [n for n in dict.fromkeys(names) if n in story.rulebook.cautions]
     for name in known[:MOST_CAUTIONS]:
         caution = story.rulebook.cautions[name]
-        yield plain(name), f"{caution.hazard} {caution.do}"
+        yield label(name), f"{caution.hazard} {caution.do}"
     if len(known) > MOST_CAUTIONS:
-        yield "and", ", ".join(plain(n) for n in known[MOST_CAUTIONS:])
+        yield "and", ", ".join(label(n) for n in known[MOST_CAUTIONS:])
 
 
 def _doubts(story: Story) -> Iterable[str]:
     for one in story.made.ask_again:
-        yield f"Doubtful: {plain(one.check)} at {one.place.name}: “{one.said}” fits badly with everything else"
+        yield f"Doubtful: {label(one.check)} at {one.place.name}: “{one.said}” fits badly with everything else"
     for remark in story.made.remarks[:6]:
-        yield f"{plain(remark.check)} at {remark.place}: {remark.text}"
+        yield f"{label(remark.check)} at {remark.place}: {remark.text}"

@@ -12,9 +12,10 @@ from datetime import date
 from troubleshoot.diagnosis import CheckStep, RemedyStep
 from troubleshoot.layout import Layout, Place, Unknown
 from troubleshoot.report.story import Story
-from troubleshoot.report.wording import PRICES, at, plain, proof
+from troubleshoot.report.wording import PRICES
 from troubleshoot.rounds import History, due_checks
 from troubleshoot.rulebook import Rulebook, SetUp
+from troubleshoot.rulebook.wording import at, label, proof
 
 CLOSING = 1.0
 """Minutes to close a case that is proven (estimate)."""
@@ -111,7 +112,7 @@ def work_list(
         evening.take(job)
     groups = []
     for (layout, board, set_ups), some in evening.groups.items():
-        said = tuple(states[s].says if s in states else plain(s) for s in set_ups)
+        said = tuple(states[s].says if s in states else label(s) for s in set_ups)
         minutes = sum(j.minutes for j in some) + evening.moves(set_ups)
         groups.append(Group(layout, board, said, tuple(some), minutes))
     # boards stand together; the one with the most pressing job comes first
@@ -136,7 +137,7 @@ def job_of(story: Story) -> Job:
     """What is to be done next in an open case."""
     made, rules = story.made, story.rulebook
     undone = tuple(
-        at(rules.set_ups[c.set_up].undo, c.place or made.subject.name) if c.set_up in rules.set_ups else plain(c.set_up)
+        at(rules.set_ups[c.set_up].undo, c.place or made.subject.name) if c.set_up in rules.set_ups else label(c.set_up)
         for c in made.in_force
     )
     symptom = rules.symptoms.get(made.symptom or "")
@@ -166,7 +167,7 @@ def _next(story: Story) -> tuple[Place, str, float, tuple[str, ...], tuple[str, 
         return step.place, at(check.asks, step.place.name), check.minutes, check.set_up, _tools(check.tool)
     if isinstance(step, RemedyStep):
         price = PRICES.get(step.remedy.price, "; it lifts a bus")
-        text = f"Mend: {plain(step.remedy.name)}{price}"
+        text = f"Mend: {label(step.remedy.name)}{price}"
         check = rules.checks[step.remedy.proof.check]
         return step.place, text, step.remedy.minutes + check.minutes, step.remedy.set_up, _tools(check.tool)
     return made.subject, "Hand over: nothing more can be checked with what is at hand", CLOSING, (), ()

@@ -7,8 +7,8 @@ Answers to questions are no marks: they speak of the fault and not of a place.
 from collections.abc import Iterator
 
 from troubleshoot.diagnosis import Diagnosis
-from troubleshoot.report.wording import at, chance, plain
 from troubleshoot.rulebook import Rulebook
+from troubleshoot.rulebook.wording import at, chance, label
 from troubleshoot.sketch import Mark
 
 LEAST = 0.02
@@ -47,5 +47,5 @@ def _readings(rulebook: Rulebook, made: Diagnosis) -> Iterator[Mark]:
             continue
         found = rulebook.findings[one.finding]
         sound = found.sound[found.outcomes.index(one.outcome)] >= 0.5
-        text = f"{at(check.asks, one.place.name)}: {one.said}, {plain(one.outcome)}"
+        text = f"{at(check.asks, one.place.name)}: {one.said}, {label(one.outcome)}"
         yield Mark(one.place.name, "clean" if sound else "reading", text, max(one.weights))

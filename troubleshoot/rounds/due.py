@@ -20,6 +20,7 @@ from troubleshoot.rounds.telling import drift_text, reading_text
 from troubleshoot.rounds.trend import DRIFTING, PERHAPS, SHIFTED, Trend, trends
 from troubleshoot.rulebook import Check, Rulebook, cell, row
 from troubleshoot.rulebook.tally import Tally
+from troubleshoot.rulebook.wording import counted
 
 EVERY = 91
 """Days between readings of a round: one in each season (common practice)."""
@@ -64,7 +65,7 @@ def due_checks(history: History, today: date, every: int = EVERY) -> tuple[DueCh
         judged, days = judge(known, last), (today - last.day).days
         state, why = _pressing(trend, judged)
         if state is None and days >= every:
-            state, why = OVERDUE, f"last read {days} days ago, on {last.day.isoformat()}"
+            state, why = OVERDUE, f"last read {counted(days, 'day')} ago, on {last.day.isoformat()}"
         if state is not None:
             found.append(_due(known, trend, last, state, why, days))
     return tuple(sorted(found, key=lambda d: (ORDER.index(d.state), -d.days, d.check, d.place)))

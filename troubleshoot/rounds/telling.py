@@ -14,6 +14,7 @@ from troubleshoot.rounds.planning import Sheet, State, Visit
 from troubleshoot.rounds.series import scale_is_logarithmic
 from troubleshoot.rounds.trend import Trend
 from troubleshoot.rulebook import Rulebook
+from troubleshoot.rulebook.wording import counted
 
 _SLOW_MONTHS = 24.0
 
@@ -37,7 +38,7 @@ def pace(trend: Trend) -> str:
         return "falls at once"
     months = 12.0 * math.log(2.0) / max(abs(math.log1p(trend.slope)), 1e-9)
     if months <= _SLOW_MONTHS:
-        often = f"{months:.0f} months" if months >= 1.5 else f"{max(1.0, months * 4.35):.0f} weeks"
+        often = counted(months, "month") if months >= 1.5 else counted(max(1.0, months * 4.35), "week")
         return f"{'halves' if trend.slope < 0 else 'doubles'} every {often}"
     return f"{'falls' if trend.slope < 0 else 'rises'} {abs(trend.slope) * 100:.0f} % a year"
 
@@ -139,7 +140,9 @@ def judged_text(judged: Judged) -> str:
     unit = judged.taken.reading.unit
     parts = [f"{judged.band.replace('-', ' ')}{' (healthy)' if judged.healthy else ''}: {_STATES[judged.state]}"]
     if judged.low is not None and judged.high is not None:
-        parts.append(f"its past reads {show(judged.low, unit)} to {show(judged.high, unit)} ({judged.past} readings)")
+        parts.append(
+            f"its past reads {show(judged.low, unit)} to {show(judged.high, unit)} ({counted(judged.past, 'reading')})"
+        )
     if judged.state == "unlike-before" and judged.moved_together is None:
         parts.append("make it once more before it is believed")
     if judged.moved_together:

@@ -22,6 +22,7 @@ from troubleshoot.rounds.running import CHANCE, LEAST_READINGS, running
 from troubleshoot.rounds.series import Series, all_series, day
 from troubleshoot.rounds.weather import Cleaned, Column, cleaned, together
 from troubleshoot.rulebook import Check
+from troubleshoot.rulebook.wording import counted
 
 LEAST_DAYS = 60.0
 """Readings of a few weeks show the weather of these weeks (estimate)."""
@@ -139,7 +140,8 @@ def _too_little(clean: Cleaned) -> str:
         )
     if points[-1].x - points[0].x < LEAST_DAYS:
         span = points[-1].x - points[0].x
-        return f"all within {span:.0f} days; a trend needs {LEAST_DAYS:.0f}, for less shows the weather of those days"
+        within = f"all within {counted(span, 'day')}"
+        return f"{within}; a trend needs {LEAST_DAYS:.0f}, for less shows the weather of those days"
     if 2 * sum(1 for p in points if p.beyond > 0) > len(points) and points[-1].beyond > 0:
         return "mostly over range: sound, and the meter cannot tell more"
     if len(clean.pairs) < LEAST_READINGS:

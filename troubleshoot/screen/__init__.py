@@ -2,6 +2,8 @@
 
 from rich.console import Console, RenderableType
 
+from troubleshoot.rulebook.wording import counted, label
+from troubleshoot.screen.cautions import caution_lines, cautions_in_full, first_sentence
 from troubleshoot.screen.drawing import (
     FEW_SUSPECTS,
     SUSPECTS,
@@ -9,12 +11,10 @@ from troubleshoot.screen.drawing import (
     bar,
     block,
     brief_ranking,
-    chance,
     console,
     dangers,
     full_ranking,
     heading,
-    label,
     line,
     overview,
     places_text,
@@ -27,12 +27,16 @@ from troubleshoot.screen.drawing import (
     why_lines,
 )
 from troubleshoot.screen.steps import (
+    FULL,
+    Manner,
     call_out,
     card,
-    caution_lines,
     check_lines,
+    circuit_lines,
     computed,
-    first_sentence,
+    first_lines,
+    hand_over_lines,
+    looking,
     minutes,
     proof_lines,
     proof_text,
@@ -40,13 +44,16 @@ from troubleshoot.screen.steps import (
     remedy_lines,
     step_screen,
     waiting,
+    waits_lines,
     which_lines,
 )
 
 __all__ = [
     "FEW_SUSPECTS",
+    "FULL",
     "SUSPECTS",
     "Console",
+    "Manner",
     "RenderableType",
     "at",
     "bar",
@@ -55,16 +62,21 @@ __all__ = [
     "call_out",
     "card",
     "caution_lines",
-    "chance",
+    "cautions_in_full",
     "check_lines",
+    "circuit_lines",
     "computed",
     "console",
+    "counted",
     "dangers",
+    "first_lines",
     "first_sentence",
     "full_ranking",
+    "hand_over_lines",
     "heading",
     "label",
     "line",
+    "looking",
     "minutes",
     "overview",
     "places_text",
@@ -80,6 +92,7 @@ __all__ = [
     "trial_table",
     "undone",
     "waiting",
+    "waits_lines",
     "which_lines",
     "why_lines",
 ]

@@ -10,7 +10,8 @@ from rich.text import Text
 from troubleshoot.documents import Problem, Problems, nearest
 from troubleshoot.rulebook import Cause, Check, Remedy, Rulebook, Symptom, short
 from troubleshoot.rulebook.matrix import Matrix, pairs
-from troubleshoot.screen.drawing import block, heading, label, line
+from troubleshoot.rulebook.wording import label
+from troubleshoot.screen.drawing import block, heading, line
 
 SHORT = {"always": "++", "usually": "+", "often": "(+)", "sometimes": "~", "seldom": "-", "never": "--"}
 

@@ -19,8 +19,8 @@ from rich.text import Text
 
 from troubleshoot.diagnosis import CheckStep, Diagnosis, Learned, Ranked
 from troubleshoot.layout import Place
-from troubleshoot.rulebook import Rulebook, short
-from troubleshoot.rulebook.words import spoken
+from troubleshoot.rulebook import Rulebook
+from troubleshoot.rulebook.wording import chance, counted, label
 from troubleshoot.survey import account
 
 BAR = 12
@@ -37,11 +37,6 @@ def console(file: TextIO | None = None, width: int | None = None, plain: bool = 
 def printable(text: str) -> str:
     """Text of users and packs without signs that would steer a terminal."""
     return _STEERING.sub("\ufffd", text)
-
-
-def label(name: str) -> str:
-    """A qualified name as a person reads it."""
-    return short(name).replace("-", " ")
 
 
 @dataclass(frozen=True)
@@ -86,12 +81,6 @@ def line(name: str, text: str, style: str = "") -> RenderableType:
     return Padding(grid, (0, 0, 0, 2))
 
 
-def chance(value: float) -> str:
-    """A chance in words and number."""
-    hundredths = round(value * 100)
-    return f"{'under 1' if hundredths < 1 else hundredths} in 100, {spoken(value)}"
-
-
 def dangers(made: Diagnosis) -> list[RenderableType]:
     """Stop and make-safe: shown before anything else."""
     parts: list[RenderableType] = []
@@ -119,7 +108,9 @@ def undone(rulebook: Rulebook, made: Diagnosis) -> list[RenderableType]:
 
 
 def brief_ranking(made: Diagnosis, count: int = SUSPECTS) -> list[RenderableType]:
-    """The first suspects with a bar, in words and numbers."""
+    """The first suspects with a bar, in words and numbers; nothing for none of them."""
+    if not count:
+        return []
     grid = Table.grid(padding=(0, 1))
     grid.add_column(width=BAR, no_wrap=True)
     grid.add_column(width=10, justify="right", no_wrap=True)
@@ -189,7 +180,8 @@ def why_lines(made: Diagnosis, step: CheckStep) -> RenderableType:
         table.add_row(Text(label(cause)), *(f"{p * 100:.0f}" for p in row))
     text = f"Of 100 such faults, so many would show each answer. It is worth {step.bits:.2f} bits"
     if step.expected is not None and made.repair is not None:
-        text += f"; with it first, about {step.expected:.0f} minutes to mended, without it {made.repair.expected:.0f}"
+        text += f"; with it first, about {counted(step.expected, 'minute')} to mended"
+        text += f", without it {made.repair.expected:.0f}"
     return Group(heading("Why this check"), Padding(table, (0, 0, 0, 2)), block(text + ".", "dim"))
 
 
@@ -214,7 +206,8 @@ def where_lines(made: Diagnosis) -> list[RenderableType]:
         parts.append(line("shared", made.shared[0].reason))
     if made.recalled is not None:
         again = (
-            f"about {made.recalled.minutes:.0f} minutes to mended with this first, {made.recalled.asking:.0f} by asking"
+            f"about {counted(made.recalled.minutes, 'minute')} to mended with this first,"
+            f" {made.recalled.asking:.0f} by asking"
         )
         parts.append(line("as before", f"This place has had {label(made.recalled.causes[0])} before: {again}", "cyan"))
     return parts
@@ -228,9 +221,9 @@ def rows(console: Console, *parts: RenderableType) -> int:
 def overview(
     rulebook: Rulebook, made: Diagnosis, title: str, last_order: int = -1, suspects: int = SUSPECTS
 ) -> RenderableType:
-    """The top of every screen: danger, what is undone, the likeliest suspects, remarks."""
+    """The top of every screen: danger, what is undone, suspects, remarks; the complaint goes with the title."""
     parts: list[RenderableType] = []
-    if made.symptom:
+    if made.symptom and title:
         says = rulebook.symptoms[made.symptom].says
         parts += [heading(title, "bold"), block(f"{says} — {made.subject.name}")]
     parts += dangers(made)

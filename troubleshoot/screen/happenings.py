@@ -38,10 +38,16 @@ def account_lines(log: Log, account: Account) -> RenderableType:
     parts: list[RenderableType] = [heading(f"The log {account.file}")]
     spell = f"{log.hours:.1f} hours" + (f" in {len(log.runs)} runs" if len(log.runs) > 1 else "")
     first = f", from {clock_text(log, log.start)}" if log.rows else ""
-    parts.append(line("read", f"{account.read:,} rows of {spell}{first}"))
+    parts.append(line("read", f"{account.read:,} row{'' if account.read == 1 else 's'} of {spell}{first}"))
     parts.append(line("as", f"columns {roles}; times as {account.mapping.times}; {account.encoding}"))
     if account.refused:
-        parts.append(line("refused", f"{account.refused:,} rows, the first of each kind:", "yellow"))
+        parts.append(
+            line(
+                "refused",
+                f"{account.refused:,} row{'' if account.refused == 1 else 's'}, the first of each kind:",
+                "yellow",
+            )
+        )
         parts += [block(f"line {p.line}: {p.text}", "", 13) for p in account.reasons]
     if account.late:
         parts.append(line("order", "some rows were out of order and have been sorted by time"))

@@ -7,7 +7,8 @@ from rich.table import Table
 from rich.text import Text
 
 from troubleshoot.quality import Judged, Weakness
-from troubleshoot.screen.drawing import block, heading, label
+from troubleshoot.rulebook.wording import label
+from troubleshoot.screen.drawing import block, heading
 
 NOTE = (
     "What rests on drawn cases comes from the world moved away from the pack's words, every check answered. "

@@ -14,7 +14,8 @@ from troubleshoot.quantities import show
 from troubleshoot.rounds.choosing import Choice
 from troubleshoot.rounds.planning import Sheet, State, Visit
 from troubleshoot.rulebook import Rulebook
-from troubleshoot.screen.drawing import block, heading, label, line, printable
+from troubleshoot.rulebook.wording import label
+from troubleshoot.screen.drawing import block, heading, line, printable
 from troubleshoot.screen.trends import plan_numbers
 
 FLOOR = (

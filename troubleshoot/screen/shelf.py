@@ -9,7 +9,8 @@ from troubleshoot.casebook import Entry
 from troubleshoot.casebook.likeness import Alike
 from troubleshoot.learning import Cure, Learned, LearnedCause, LearnedRow, LearnedSymptom, Recall
 from troubleshoot.rulebook import Rulebook
-from troubleshoot.screen.drawing import block, heading, label, line
+from troubleshoot.rulebook.wording import counted, label
+from troubleshoot.screen.drawing import block, heading, line
 
 MOST_NAMED = 4
 
@@ -83,8 +84,8 @@ def learned_screen(found: Learned) -> RenderableType:
     if found.held:
         parts.append(heading("Cures that did not always hold"))
         for remedy, normally, here, lasted, failed in found.held:
-            counted = f"counted on {here * 100:.0f} of 100 (by the rules {normally * 100:.0f})"
-            parts.append(block(f"{label(remedy)}: held {lasted:.0f}, failed {failed:.0f}; {counted}"))
+            told = f"counted on {here * 100:.0f} of 100 (by the rules {normally * 100:.0f})"
+            parts.append(block(f"{label(remedy)}: held {lasted:.0f}, failed {failed:.0f}; {told}"))
     if found.symptoms:
         text = f"The same trouble at the same place is the same cause again in {found.returns * 100:.0f} of 100"
         parts.append(block(f"{text} (without cases {found.returns_normally * 100:.0f}).", "dim"))
@@ -114,7 +115,7 @@ def _learned_row(row: LearnedRow) -> str:
         for outcome, normally, here in zip(row.outcomes, row.normally, row.here, strict=True)
         if abs(here - normally) >= 0.005
     )
-    return f"{label(row.cause)} shows {label(row.finding)}: {told or 'as the rules say'}; {row.cases:.0f} cases"
+    return f"{label(row.cause)} shows {label(row.finding)}: {told or 'as the rules say'}; {counted(row.cases, 'case')}"
 
 
 def _forgotten(found: Learned) -> list[RenderableType]:

@@ -4,8 +4,8 @@ A check, a remedy with its proof, or either on a card. The order is that in whic
 """
 
 import math
-import re
-from collections.abc import Iterable, Sequence
+from collections.abc import Sequence
+from dataclasses import dataclass
 
 from rich.console import Group, RenderableType
 from rich.padding import Padding
@@ -13,9 +13,12 @@ from rich.text import Text
 
 from troubleshoot.deduction import Prepared
 from troubleshoot.diagnosis import ByCircuit, CheckStep, Diagnosis, RemedyStep
+from troubleshoot.inquiry import SetUpChange
 from troubleshoot.quantities import show
 from troubleshoot.rulebook import Rulebook
-from troubleshoot.screen.drawing import at, chance, heading, label, line
+from troubleshoot.rulebook.wording import between, chance, counted, label, proof
+from troubleshoot.screen.cautions import KEY, caution_lines
+from troubleshoot.screen.drawing import at, block, heading, line
 
 WAITS = {
     "block": "Nobody may use {place} meanwhile",
@@ -33,17 +36,20 @@ MAY_STOP = {"nothing": "nothing", "block": "one block", "district": "one power d
 WAITING = tuple(MAY_STOP)
 
 
-def between(low: float, high: float, unit: str) -> str:
-    """What a reading lies between, in words; figures in SI."""
-    if math.isinf(high):
-        return f"above {show(low, unit)}" if low else "anything"
-    if low <= 0.0:
-        return f"up to {show(high, unit)}"
-    return f"{show(low, unit)} to {show(high, unit)}"
+@dataclass(frozen=True)
+class Manner:
+    """How closely a step is told: cautions read before by `titles`, causes in `brief` by name, set-ups told `apart`."""
+
+    titles: bool = False
+    brief: bool = False
+    apart: bool = False
 
 
-def reading_lines(rulebook: Rulebook, step: CheckStep) -> list[RenderableType]:
-    """What healthy and faulty read on this layout, and from which figures that follows."""
+FULL = Manner()
+
+
+def reading_lines(rulebook: Rulebook, step: CheckStep, brief: bool = False) -> list[RenderableType]:
+    """What healthy and faulty read on this layout, and from which figures that follows; causes by name if `brief`."""
     unit = step.check.unit or ""
     parts = []
     figures: dict[str, str] = {}
@@ -52,7 +58,9 @@ def reading_lines(rulebook: Rulebook, step: CheckStep) -> list[RenderableType]:
         causes = (
             ""
             if limit.sound
-            else "; ".join(rulebook.causes[c].says for c in limit.speaks_for[:2] if c in rulebook.causes)
+            else "; ".join(
+                label(c) if brief else rulebook.causes[c].says for c in limit.speaks_for[:2] if c in rulebook.causes
+            )
         )
         parts.append(
             line(
@@ -65,65 +73,71 @@ def reading_lines(rulebook: Rulebook, step: CheckStep) -> list[RenderableType]:
         if limit.formula:
             shown = ", ".join(f"{s} {show(v, u)}{' (assumed)' if a else ''}" for s, v, u, a in limit.data)
             figures.setdefault(
-                limit.formula.split(" x ", 1)[-1] if " x " in limit.formula[:6] else limit.formula, shown
+                limit.formula.split(" x ", 1)[-1] if " x " in limit.formula[:8] else limit.formula, shown
             )
     for formula, shown in figures.items():
         parts.append(line("from", f"{formula}; {shown}", "dim"))
     return parts
 
 
-def caution_lines(
-    rulebook: Rulebook, names: Iterable[str], seen: frozenset[str] = frozenset(), looking: bool = False
-) -> list[RenderableType]:
-    """Hazards and what to do about them, before the step itself.
-
-    In full the first time in an inquiry; afterwards, and for mere looking, the hazard alone. Never left out.
-    """
-    parts: list[RenderableType] = []
-    known = [n for n in names if n in rulebook.cautions]
-    for entry in sorted((rulebook.cautions[n] for n in known), key=lambda c: c.name in seen):
-        brief = first_sentence(entry.hazard) if entry.name in seen else entry.hazard
-        full = entry.name not in seen and not looking
-        parts.append(line("CAUTION", f"{entry.hazard} {entry.do}" if full else brief, "yellow"))
-    return parts
-
-
-def first_sentence(text: str) -> str:
-    """A text up to its first full stop: the short form of a caution that has been read before."""
-    return re.split(r"(?<=[.!?])\s", text.strip(), maxsplit=1)[0]
+def looking(step: CheckStep) -> bool:
+    """Whether a check is mere looking or remembering: nothing is touched, measured or switched for it."""
+    return step.check.unit is None and not step.check.set_up and step.check.tool == "none"
 
 
 def check_lines(
-    rulebook: Rulebook, step: CheckStep, seen: frozenset[str] = frozenset(), circuit: Sequence[ByCircuit] = ()
+    rulebook: Rulebook,
+    step: CheckStep,
+    seen: frozenset[str] = frozenset(),
+    circuit: Sequence[ByCircuit] = (),
+    in_force: Sequence[SetUpChange] = (),
+    manner: Manner = FULL,
 ) -> list[RenderableType]:
-    """One check, in the order a person needs it. Cautions shown before stand in their short form."""
+    """One check, in the order a person needs it; cautions shown before stand in their short form."""
     check, place = step.check, step.place.name
     parts: list[RenderableType] = [heading(check.asks.replace("{place}", place))]
-    looking = check.unit is None and not check.set_up and check.tool == "none"
-    parts += caution_lines(rulebook, step.prepared.cautions, seen, looking)
-    goes_off = any(rulebook.set_ups[s].power == "off" for s in step.prepared.enter)
-    for name in step.prepared.leave:
-        if goes_off and rulebook.set_ups[name].power == "on" and not rulebook.set_ups[name].limits_current:
-            continue  # switching off is the first thing to do anyhow
-        parts.append(line("first undo", rulebook.set_ups[name].undo.replace("{place}", step.at(name))))
-    for name in step.prepared.enter:
-        parts.append(line("first", rulebook.set_ups[name].do.replace("{place}", step.at(name))))
+    parts += caution_lines(rulebook, step.prepared.cautions, seen, looking(step), manner.titles)
+    parts += first_lines(rulebook, step, manner.apart)
     if check.how:
         parts.append(line("do", check.how.replace("{place}", place)))
     if check.drawing:
         parts.append(Padding(Text(check.drawing, no_wrap=True, overflow="crop"), (0, 0, 0, 4)))
-    parts += reading_lines(rulebook, step)
-    parts += circuit_lines(circuit, check.unit or "")
+    parts += reading_lines(rulebook, step, manner.brief)
+    parts += circuit_lines(circuit, check.unit or "", manner.brief)
     if check.usual_mistake:
         parts.append(line("mistake", check.usual_mistake))
     if step.here_first:
         parts.append(line("here first", f"Lifting at {place} first: {step.here_first}"))
     parts.append(line("takes", _takes(step)))
-    waits = WAITS.get(waiting(rulebook, step))
-    if waits:
-        parts.append(line("waits", waits.replace("{place}", place)))
-        parts.append(line("call out", call_out(rulebook, step)))
-    return parts
+    return parts if manner.apart else [*parts, *waits_lines(rulebook, step, in_force)]
+
+
+def first_lines(rulebook: Rulebook, step: CheckStep | RemedyStep, names: bool = False) -> list[RenderableType]:
+    """What comes before a step, each in full, or their `names` alone where that has just been read."""
+    states, (leave, enter) = rulebook.set_ups, set_ups_of(step)
+    # switching off is the first thing to do anyhow, so that track power on needs no undoing before it
+    off = any(states[s].power == "off" for s in enter)
+    undo = [s for s in leave if not (off and states[s].power == "on" and not states[s].limits_current)]
+    if names:
+        said = "; ".join([*(f"undone: {states[s].says}" for s in undo), *(states[s].says for s in enter)])
+        return [line("first", f"{said} (as just read; {KEY} tells it in full)")] if said else []
+    parts = [line("first undo", states[s].undo.replace("{place}", step.at(s))) for s in undo]
+    return [*parts, *(line("first", states[s].do.replace("{place}", step.at(s))) for s in enter)]
+
+
+def set_ups_of(step: CheckStep | RemedyStep) -> tuple[tuple[str, ...], tuple[str, ...]]:
+    """The set-ups to leave and those to enter before a step."""
+    return (step.prepared.leave, step.prepared.enter) if isinstance(step, CheckStep) else ((), step.enter)
+
+
+def waits_lines(
+    rulebook: Rulebook, step: CheckStep | RemedyStep, in_force: Sequence[SetUpChange] = ()
+) -> list[RenderableType]:
+    """What has to wait during a step, and for a check what to call out to the others."""
+    waits = WAITS.get(waiting(rulebook, step) if isinstance(step, CheckStep) else step.stops)
+    parts = [line("waits", waits.replace("{place}", step.place.name))] if waits else []
+    called = call_out(rulebook, step, in_force) if isinstance(step, CheckStep) else ""
+    return [*parts, line("call out", called)] if called else [*parts]
 
 
 def waiting(rulebook: Rulebook, step: CheckStep) -> str:
@@ -132,11 +146,23 @@ def waiting(rulebook: Rulebook, step: CheckStep) -> str:
     return max(stops, key=WAITING.index)
 
 
-def call_out(rulebook: Rulebook, step: CheckStep) -> str:
-    """A sentence to call out to the others."""
-    what = {"block": f"Keep clear of {step.place.name}", "district": f"Power goes at {step.place.name}"}
-    first = what.get(waiting(rulebook, step), "All stop, track power goes off")
-    return f"“{first}, {max(1, math.ceil(step.minutes))} minutes!”"
+def call_out(rulebook: Rulebook, step: CheckStep, in_force: Sequence[SetUpChange] = ()) -> str:
+    """A sentence to call out to the others, when something changes for them; nothing where all stands still anyhow."""
+    states = rulebook.set_ups
+    off = any(states[c.set_up].power == "off" for c in in_force if c.set_up in states)
+    entered = [states[name] for name in step.prepared.enter]
+    if off and any(entry.power == "on" for entry in entered):
+        return "“Hands off the rails, track power comes on!”"
+    most, place = waiting(rulebook, step), step.place.name
+    if off or most == "nothing":
+        return ""
+    if any(entry.power == "off" for entry in entered):
+        first = "All stop, track power goes off"
+    elif most == "district" and any(entry.stops == "district" for entry in entered):
+        first = f"Power goes at {place}"
+    else:
+        first = {"block": f"Keep clear of {place}", "district": f"No trains at {place}"}.get(most, "All stop")
+    return f"“{first}, {counted(max(1, math.ceil(step.minutes)), 'minute')}!”"
 
 
 def minutes(value: float) -> str:
@@ -149,33 +175,26 @@ def _takes(step: CheckStep) -> str:
     return (f"about {minutes(step.minutes)}" if step.minutes >= 1 else minutes(step.minutes)) + tool
 
 
-def remedy_lines(rulebook: Rulebook, step: RemedyStep, seen: frozenset[str] = frozenset()) -> list[RenderableType]:
+def remedy_lines(
+    rulebook: Rulebook, step: RemedyStep, seen: frozenset[str] = frozenset(), manner: Manner = FULL
+) -> list[RenderableType]:
     """One remedy and its proof. Cautions shown before in this inquiry stand in their short form."""
     remedy, place = step.remedy, step.place.name
     causes = "; ".join(rulebook.causes[c].says for c in remedy.mends if c in rulebook.causes)
     parts: list[RenderableType] = [heading(f"Mend: {label(remedy.name)} {at(step.place)}", "bold green")]
-    parts += caution_lines(rulebook, step.cautions, seen)
+    parts += caution_lines(rulebook, step.cautions, seen, titles=manner.titles)
     parts.append(line("mends", f"{causes} ({chance(step.chance)})"))
-    parts += [line("first", rulebook.set_ups[s].do.replace("{place}", step.at(s))) for s in step.enter]
+    parts += first_lines(rulebook, step, manner.apart)
     parts.append(line("do", remedy.do.replace("{place}", place)))
     parts.append(line("takes", f"about {remedy.minutes:.0f} min{PRICE[remedy.price]}"))
-    if step.stops in WAITS:
-        parts.append(line("waits", WAITS[step.stops].replace("{place}", place)))
+    parts += [] if manner.apart else waits_lines(rulebook, step)
     parts.append(line("proof", proof_text(rulebook, step)))
     return parts
 
 
 def proof_text(rulebook: Rulebook, step: RemedyStep) -> str:
-    """The proof test in a sentence, with what a healthy reading is."""
-    proof = step.remedy.proof
-    check = rulebook.checks[proof.check]
-    shows = check.labels[proof.outcome]
-    if step.proof_reads is not None:
-        shows += f" ({between(*step.proof_reads, check.unit or '')})"
-    text = f"{check.asks.replace('{place}', step.proof_at or step.place.name)} must show: {shows}"
-    if proof.quiet_seconds:
-        text += f"; and quiet for {_spell(proof.quiet_seconds)}"
-    return text + (f"; and {proof.also}" if proof.also else "")
+    """The proof test of a step in a sentence, with what a healthy reading is."""
+    return proof(rulebook, step.remedy, step.proof_at or step.place.name, step.proof_reads)
 
 
 def proof_lines(
@@ -192,10 +211,6 @@ def proof_lines(
     return parts
 
 
-def _spell(seconds: float) -> str:
-    return f"{seconds / 3600:g} h" if seconds >= 3600 else f"{seconds / 60:g} min"
-
-
 def computed(low: float, high: float, unit: str, floor: float) -> str:
     """What a computed reading is called: a figure or two, over range, or nothing to speak of."""
     ends = [
@@ -204,33 +219,37 @@ def computed(low: float, high: float, unit: str, floor: float) -> str:
     return ends[0] if ends[0] == ends[1] else f"{ends[0]} to {ends[1]}"
 
 
-def circuit_lines(lines: Sequence[ByCircuit], unit: str) -> list[RenderableType]:
+def circuit_lines(lines: Sequence[ByCircuit], unit: str, brief: bool = False) -> list[RenderableType]:
     """What the circuit of this layout makes the meter read: healthy, and with each leading suspect."""
     parts: list[RenderableType] = []
     for one in lines:
         shown = computed(one.low, one.high, unit, one.floor)
         after = f" (after {', '.join(one.tripped)} has switched off)" if one.tripped else ""
-        parts.append(line("by circuit", f"{shown}{after}  {one.says}"))
+        parts.append(line("by circuit", f"{shown}{after}  {label(one.who) if brief else one.says}"))
     return parts
 
 
 def step_screen(
-    rulebook: Rulebook, made: Diagnosis, seen: frozenset[str] = frozenset(), circuit: Sequence[ByCircuit] = ()
+    rulebook: Rulebook,
+    made: Diagnosis,
+    seen: frozenset[str] = frozenset(),
+    circuit: Sequence[ByCircuit] = (),
+    manner: Manner = FULL,
 ) -> RenderableType:
     """The step advised, with what the circuit of the layout says of its reading."""
     parts: list[RenderableType] = []
     if isinstance(made.step, CheckStep):
-        parts += check_lines(rulebook, made.step, seen, circuit)
+        parts += check_lines(rulebook, made.step, seen, circuit, made.in_force, manner)
         if made.together:
             names = ", ".join(f"{label(s.check.name)} at {s.place.name}" for s in made.together)
             parts.append(line("then too", f"while the same things are off: {names}"))
     elif isinstance(made.step, RemedyStep):
         parts += _waits_too_long(made, made.step)
-        parts += remedy_lines(rulebook, made.step, seen)
+        parts += remedy_lines(rulebook, made.step, seen, manner)
     minutes = made.at_hand.minutes
     needed = (made.step.expected if made.step else None) or (made.repair.expected if made.repair else 0.0)
     if minutes is not None and needed and needed > minutes and made.stopgaps:
-        parts.append(heading(f"About {needed:.0f} minutes are expected; you have {minutes:.0f}"))
+        parts.append(heading(f"It takes about {counted(needed, 'minute')}; you have {minutes:.0f}"))
         parts += _stopgaps(made)
     return Group(*parts)
 
@@ -249,9 +268,12 @@ def _stopgaps(made: Diagnosis) -> list[RenderableType]:
     return [line("stopgap", f"{s.do} ({s.minutes:.0f} min, if it is {label(s.cause)})") for s in made.stopgaps]
 
 
-def card(rulebook: Rulebook, step: CheckStep | RemedyStep) -> RenderableType:
+def card(rulebook: Rulebook, step: CheckStep | RemedyStep, in_force: Sequence[SetUpChange] = ()) -> RenderableType:
     """A step on a card of its own, to print and take under the table."""
-    lines = check_lines(rulebook, step) if isinstance(step, CheckStep) else remedy_lines(rulebook, step)
+    if isinstance(step, CheckStep):
+        lines = check_lines(rulebook, step, in_force=in_force)
+    else:
+        lines = remedy_lines(rulebook, step)
     return Group(*lines, line("read", "______________________   time ________"))
 
 
@@ -271,3 +293,17 @@ def which_lines(rulebook: Rulebook, made: Diagnosis, lifting: bool) -> Renderabl
     if lifting:
         parts.append(line("or", "l locates it by lifting one part after another"))
     return Group(*parts)
+
+
+def hand_over_lines(made: Diagnosis, case: str) -> RenderableType:
+    """That somebody else should look now, why, and how to hand the case on."""
+    paper = line("paper", f"troubleshoot report {case}")
+    if made.repair is None:
+        says = "What was ruled out stands in the case file. Hand it on, or take an answer back."
+        return Group(heading("Nothing more to ask or to mend here"), block(says), paper)
+    says = (
+        "Several mends were in vain, and no check here tells much more. Trying the rest one after another is expected"
+        " to take longer than fresh eyes do: hand the case on with its paper. It says what was ruled out, so nothing"
+        " is done twice."
+    )
+    return Group(heading("Time for fresh eyes"), block(says), paper)

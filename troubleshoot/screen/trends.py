@@ -14,7 +14,8 @@ from rich.text import Text
 from troubleshoot.quantities import show
 from troubleshoot.rounds import DueCheck, Judged, Trend
 from troubleshoot.rounds.telling import judged_text, pace, reach_text
-from troubleshoot.screen.drawing import block, heading, label, line, printable
+from troubleshoot.rulebook.wording import counted, label
+from troubleshoot.screen.drawing import block, heading, line, printable
 from troubleshoot.sketch.trends import Panel, scaled, span
 
 _STEPS = "▁▂▃▄▅▆▇█"
@@ -67,7 +68,7 @@ def _verdict(trend: Trend, unit: str) -> str:
         return trend.why
     stands = f"now about {show(trend.now, unit)} ({trend.band.replace('-', ' ')})"
     if trend.state == "steady":
-        return f"{stands}, {trend.count} readings"
+        return f"{stands}, {counted(trend.count, 'reading')}"
     moves = pace(trend) + (f" since {trend.since:%Y-%m}" if trend.since else "")
     reach = [reach_text(trend.reaches[0])] if trend.reaches else []
     more = [f"the last {trend.shifted} readings are unlike all before"] if trend.state == "shifted" else []
@@ -155,6 +156,6 @@ def judged_lines(judged: Judged) -> list[RenderableType]:
 
 def plan_numbers(minutes: float, count: int, switched: int) -> str:
     """The length of a round in words."""
-    hours = f"{minutes:.0f} minutes" if minutes < 100 else f"{minutes / 60:.1f} hours"
+    hours = counted(minutes, "minute") if minutes < 100 else f"{minutes / 60:.1f} hours"
     times = {0: "not switched", 1: "switched once"}.get(switched, f"switched {switched} times")
     return f"{count} reading{'' if count == 1 else 's'}, about {hours}; track power is {times}"
