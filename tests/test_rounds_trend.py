@@ -376,3 +376,13 @@ def test_dates_are_told_with_both_ends(club: Layout, core: Rulebook) -> None:
 
     assert text.startswith("leaky about 20")
     assert "between" in text
+
+
+def test_a_place_by_itself_is_given_dates_that_hold(club: Layout, core: Rulebook) -> None:
+    """Four joints alone: the limit comes within the dates said in four of five: height and slope are in doubt."""
+    few = World(joints=4, failing=1, meter_step=0.0)
+
+    held = [date for seed in range(60) for date in watched(club, core, play(club, seed, few)).dates]
+
+    assert len(held) >= 30
+    assert sum(held) >= 0.8 * len(held)

@@ -21,7 +21,7 @@ LONG_MEND = 20.0
 """From so many minutes on a mend is confirmed by its best check first (common practice)."""
 SURE = 0.90
 """So likely after a reading, a long mend needs no further confirmation."""
-IN_VAIN = 3
+IN_VAIN = 5
 """So many different mends in vain before handing over is advised (common practice: fresh eyes)."""
 MOST_TRIES = 2
 """The same remedy at the same place is not advised more often than this (common practice)."""

@@ -1,8 +1,8 @@
 """When a limit will be reached: the line drawn on, season and present meter taken in, and the first day beyond a limit.
 
 Rules: a line is trusted no further ahead than it has been seen behind, and at least LEAST_SIGHT days. The line goes
-through the readings of the same season; the interval of the date is that of the slope, an end that never arrives is
-None. Only limits that lead away from sound count. How steep the line is comes from `running`.
+through the readings of the same season; the interval of the date is that of the slope, and for a place by itself also
+that of the height at which the line stands, known from a few readings only. An end that never arrives is None. Only limits that lead away from sound count. How steep the line is comes from `running`.
 """
 
 import math
@@ -19,6 +19,8 @@ LEAST_SIGHT = 180.0
 """Days that a line is drawn on however short the past (estimate)."""
 LINE_POINTS = 13
 _STEP = 7.0
+_ENOUGH = 3
+"""Fewer readings of one season than these say nothing of their scatter."""
 
 
 @dataclass(frozen=True)
@@ -60,10 +62,29 @@ class Path:
         """Days for which it had been running on a day."""
         return x if self.peers or self.since is None else max(0.0, x - self.since)
 
+    def doubt(self, when: float, rise: Rise) -> float:
+        """How far off the height of the line may be (95 in 100), by the scatter of the readings of that season.
+
+        Nothing beside others, whose rounds fix the height. The error of a median of normal values is 1.2533 times that
+        of their mean, their deviation 1.4826 times their median distance from it (handbooks of robust statistics).
+        """
+        if self.peers:
+            return 0.0
+        line = self._line(when, rise)
+        same = [v for x, v in line if season_apart(when, x) <= SEASON]
+        values = same if len(same) >= _ENOUGH else [v for _, v in line]
+        middle = median(values)
+        deviation = 1.4826 * median([abs(v - middle) for v in values])
+        return 1.96 * 1.2533 * deviation / math.sqrt(len(values))
+
+    def _line(self, when: float, rise: Rise) -> list[tuple[float, float]]:
+        """Every reading by its day, brought to a day by what it runs until then."""
+        run = self._run(when)
+        return [(self.x[i], self.y[i] + rise.own / YEAR * (run - self._run(self.x[i]))) for i in self.own]
+
     def at(self, when: float, rise: Rise) -> float:
         """The value on the scale on a day."""
-        run = self._run(when)
-        line = [(self.x[i], self.y[i] + rise.own / YEAR * (run - self._run(self.x[i]))) for i in self.own]
+        line = self._line(when, rise)
         if not self.peers:
             return _in_season(when, line)
         shared = [(c.x, c.effect + rise.shared / YEAR * (when - c.x)) for c in self.columns]
@@ -109,7 +130,10 @@ def reaches_of(
     made = []
     falling = sum(rises[0]) < 0.0
     for limit, outcome in ways(series, now, sum(rises[0])):
-        dates = [_when(path, limit, rise, begin, sight, falling) for rise in rises]
+        steep = min(rises, key=sum) if falling else max(rises, key=sum)
+        flat = max(rises, key=sum) if falling else min(rises, key=sum)
+        dates = [_when(path, limit, rises[0], begin, sight, falling)]
+        dates += [_when(path, limit, rise, begin, sight, falling, sign) for rise, sign in ((steep, 1.0), (flat, -1.0))]
         ordered = sorted(d if d is not None else math.inf for d in dates)
         early, late = (None if math.isinf(d) else day(d) for d in (ordered[0], ordered[-1]))
         likely = dates[0]
@@ -118,11 +142,17 @@ def reaches_of(
     return tuple(made)
 
 
-def _when(path: Path, limit: float, rise: Rise, begin: float, sight: float, falling: bool) -> float | None:
-    """The first day, by weeks, on which a path stands beyond a limit, within sight; else None."""
+def _when(
+    path: Path, limit: float, rise: Rise, begin: float, sight: float, falling: bool, sooner: float = 0.0
+) -> float | None:
+    """The first day, by weeks, on which a path stands beyond a limit, within sight; else None.
+
+    `sooner` moves the line by so many times its doubt towards the limit.
+    """
     x = begin
     while x <= begin + sight:
-        y = path.at(x, rise)
+        away = sooner * path.doubt(x, rise) if sooner else 0.0
+        y = path.at(x, rise) + (-away if falling else away)
         if y <= limit if falling else y > limit:
             return x
         x += _STEP
