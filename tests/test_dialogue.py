@@ -16,20 +16,19 @@ from tests.running import opened, ran, until_reading
 from troubleshoot import casebook
 from troubleshoot.dialogue import (
     COMMANDS,
-    STRAY,
     Option,
     Paused,
     PlainAsker,
     Prompt,
     ScriptedAsker,
     TerminalAsker,
-    _Number,
     asker,
     hints,
     match,
     pick,
     yes_no,
 )
+from troubleshoot.dialogue.terminal import STRAY, _Number
 
 WORSE = Prompt(
     "When is it worse?",

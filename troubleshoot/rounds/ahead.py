@@ -2,7 +2,8 @@
 
 Rules: a line is trusted no further ahead than it has been seen behind, and at least LEAST_SIGHT days. The line goes
 through the readings of the same season; the interval of the date is that of the slope, and for a place by itself also
-that of the height at which the line stands, known from a few readings only. An end that never arrives is None. Only limits that lead away from sound count. How steep the line is comes from `running`.
+that of the height at which the line stands, known from a few readings only. An end that never arrives is None. Only
+limits that lead away from sound count. How steep the line is comes from `running`.
 """
 
 import math
