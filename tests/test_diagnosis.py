@@ -681,3 +681,29 @@ def test_what_is_mended_in_vain_is_not_mended_for_ever(symptom: str) -> None:
     assert len(set(tried)) >= 3
     assert max(tried.count(one) for one in tried) <= 2
     assert made.repair is not None
+
+
+def test_a_remedy_that_cures_at_the_second_try_is_mended_though_others_failed_between() -> None:
+    """First in vain, then another in vain, then the first again and the trouble is gone: its proof is asked for."""
+    led = (*LED, read("block-leak-ohms", "1.2k"))
+    other = Mend("core/use-another-input", "yard-2 zone", "not-fixed")
+
+    found = made(*led, replace(FIXED, result="not-fixed"), other, FIXED)
+
+    assert found.state == "mended"
+    assert made(
+        *led, replace(FIXED, result="not-fixed"), other, FIXED, ProofSeen(REMEDY, "yard-2", True, 1e9)
+    ).state == ("proven")
+
+
+def test_a_trouble_that_was_never_quiet_is_proven_gone_without_a_quiet_time() -> None:
+    """Ten good throws prove a contact that never reported; hours of silence would prove nothing more."""
+    wanted = core().remedies[REMEDY].proof.quiet_seconds
+    records = (*LED, read("block-leak-ohms", "1.2k"), FIXED, ProofSeen(REMEDY, "yard-2", True))
+    assert wanted > 0.0
+
+    comes_and_goes = diagnose(layout(), core(), Inquiry((Complaint(PHANTOM, "yard-2"), *records)))
+    always_there = diagnose(layout(), core(), Inquiry((Complaint(PHANTOM, "yard-2", steady=True), *records)))
+
+    assert comes_and_goes.state == "mended"
+    assert always_there.state == "proven"

@@ -94,7 +94,8 @@ def _places(event: Mapping[str, Any], key: str) -> tuple[str, ...]:
 def _complaint(event: Mapping[str, Any], symptom: str) -> Complaint:
     about = str(event["about"]) if event.get("about") is not None else None
     sick, healthy = _places(event, "sick"), _places(event, "healthy")
-    return Complaint(symptom, about, sick, period(event.get("longest-quiet")), healthy)
+    quiet = period(event.get("longest-quiet"))
+    return Complaint(symptom, about, sick, quiet, healthy, not quiet and event.get("longest-quiet") not in (None, ""))
 
 
 def _answer(event: Mapping[str, Any], check: str, place: str | None, rulebook: Rulebook | None) -> Record | None:

@@ -85,6 +85,8 @@ def proof_step(session: Session, made: Diagnosis) -> RemedyStep:
 def quiet_wanted(session: Session, step: RemedyStep) -> float:
     """Seconds without trouble that the proof of a remedy takes in this case."""
     complaint = session.inquiry.complaint
+    if complaint is not None and complaint.steady:
+        return 0.0
     longest = complaint.longest_quiet if complaint else 0.0
     # Longer than the longest spell before, not as long: a minute more is asked for.
     return max(step.remedy.proof.quiet_seconds, longest + 60.0 if longest else 0.0)

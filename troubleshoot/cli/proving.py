@@ -90,6 +90,8 @@ class Proving(Stepping):
             return self.not_yet(made)
         self._quiet_before()
         wanted = quiet_wanted(self.session, step)
+        if not wanted:
+            return None
         quiet = self._quiet(step, wanted, later)
         if quiet == BACK_AGAIN:
             self.session.add(self._seen_proof(step, "failed"))
@@ -118,10 +120,12 @@ class Proving(Stepping):
         first = next(e for _, e in reversed(list(self.session.case.standing())) if "symptom" in e)
         if "longest-quiet" in first:
             return
-        asks = "How long was it quiet at most before the mend? (such as 2 h; - if the trouble was there all the time)"
-        spell = self._spell(Prompt(asks, typed=True, topic="longest-quiet", default="-", unsure="-"))
-        again = {k: v for k, v in first.items() if k != "when"}
-        self.session.add({**again, "longest-quiet": casebook.spell(spell or 0.0)})
+        asks = "How long was it quiet at most before the mend? (such as 2 h; - if not known)"
+        steady = Option("steady", "the trouble was there all the time", "a")
+        spell = self._spell(Prompt(asks, (steady,), typed=True, topic="longest-quiet", default="-", unsure="-"))
+        if spell is not None:
+            again = {k: v for k, v in first.items() if k != "when"}
+            self.session.add({**again, "longest-quiet": casebook.spell(spell)})
 
     def _quiet(self, step: RemedyStep, wanted: float, later: bool) -> float | None:
         """How long it has been quiet, in seconds, or BACK_AGAIN; None when that is not known."""
@@ -134,6 +138,8 @@ class Proving(Stepping):
             said = self.asker.ask(prompt)
             if said == "failed":
                 return BACK_AGAIN
+            if said == "steady":
+                return 0.0
             if said == "-" or said.startswith("!"):
                 return None
             try:

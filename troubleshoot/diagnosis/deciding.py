@@ -175,8 +175,13 @@ def _state(work: Work, made: Diagnosis) -> str:
 
 
 def _quiet_enough(work: Work, remedy: str, quiet: float) -> bool:
-    """An intermittent fault is proven mended only by a quiet spell longer than the longest before."""
+    """An intermittent fault is proven mended only by a quiet spell longer than the longest before.
+
+    A fault that was there all the time is proven gone as soon as its trial passes.
+    """
     complaint = work.inquiry.complaint
+    if complaint is not None and complaint.steady:
+        return True
     wanted = work.rulebook.remedies[remedy].proof.quiet_seconds if remedy in work.rulebook.remedies else 0.0
     longest = complaint.longest_quiet if complaint else 0.0
     return quiet >= wanted and (quiet > longest or longest == 0.0)

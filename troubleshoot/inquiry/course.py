@@ -106,6 +106,8 @@ class Inquiry:
         done: dict[tuple[str, str | None], tuple[int, Mend]] = {}
         for order, record in enumerate(self.records):
             if isinstance(record, Mend):
+                # Taken out first, so that what was done last stands last.
+                done.pop((record.remedy, record.place), None)
                 done[record.remedy, record.place] = (order, record)
         return tuple(done.values())
 

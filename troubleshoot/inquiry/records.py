@@ -10,13 +10,17 @@ from troubleshoot.quantities import Reading
 
 @dataclass(frozen=True)
 class Complaint:
-    """What is noticed, about which place; `sick` names all places that show it, `healthy` some that do not."""
+    """What is noticed, about which place; `sick` names all places that show it, `healthy` some that do not.
+
+    `steady` is said of a trouble that was never quiet; a `longest_quiet` of 0 by itself says that this is not known.
+    """
 
     symptom: str
     about: str | None = None
     sick: tuple[str, ...] = ()
     longest_quiet: float = 0.0
     healthy: tuple[str, ...] = ()
+    steady: bool = False
 
 
 @dataclass(frozen=True)
