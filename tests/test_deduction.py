@@ -270,9 +270,19 @@ def test_the_floor_vetoes_without_any_help_from_a_pack() -> None:
 
     assert set(made.vetoed) == {n for n, c in core().checks.items() if live_unlimited(c, core().set_ups)}
     for name in made.vetoed:
-        states = [core().set_ups[s] for s in core().checks[name].set_up]
-        assert core().checks[name].tool == "coin" or any(s.power == "on" for s in states)
+        check = core().checks[name]
+        states, spoilt = ([core().set_ups[s] for s in names] for names in (check.set_up, check.clean_of))
+        assert check.tool == "coin" or any(s.power == "on" for s in states) or any(s.power or s.supply for s in spoilt)
         assert not any(s.limits_current for s in states)
+
+
+def test_a_warm_box_is_not_searched_with_its_supply_on() -> None:
+    """What is worthless with the accessory supply off needs it on, and is not advised beside something warm."""
+    made = deduce(core(), "core/all-turnouts-of-one-decoder-dead", {("core/danger-signs", "warm-part")})
+
+    assert core().set_ups["core/accessory-supply-off"].supply == "off"
+    assert "core/lamp-at-the-motor" in made.vetoed
+    assert "core/supply-fuse" not in made.vetoed
 
 
 def test_a_coin_that_does_not_trip_is_made_safe_from_the_start() -> None:

@@ -5,8 +5,11 @@ from pathlib import Path
 import pytest
 
 from tests.running import ran
+from troubleshoot.belief import field_of
 from troubleshoot.diagnosis import Diagnosis, RemedyStep, diagnose, goes_when_lifted, looked_for
+from troubleshoot.diagnosis.placing import reaching
 from troubleshoot.inquiry import Answer, Complaint, FoundAt, FoundNowhere, Inquiry, Mend, Record, SetUpChange
+from troubleshoot.layout import Place
 from troubleshoot.layout import load as load_layout
 from troubleshoot.rulebook import load, rules_folder
 
@@ -139,3 +142,43 @@ def test_no_short_is_hunted_by_switching_on_again_and_again() -> None:
     """Where parts are tried in turn for a short, a lamp in series limits the current."""
     for name in ("short-by-unplugging", "turnouts-thrown", "moving-a-vehicle"):
         assert "core/lamp-in-series" in BOOK.checks[f"core/{name}"].set_up
+
+
+# -- what else is sick ---------------------------------------------------------------------------------------------
+
+
+def of_blocks(*, sick: tuple[str, ...] = (), healthy: tuple[str, ...] = ()) -> dict[str, dict[str, float]]:
+    """Chances by cause and place for ridge-3 shown occupied while empty, beside other sick or healthy blocks."""
+    complaint = Complaint("core/phantom-occupancy", "ridge-3", sick, 0.0, healthy)
+    answer = Answer("core/danger-signs", "ridge-3", "none", None, "seen")
+    return {r.cause: dict(r.places) for r in diagnose(CLUB, BOOK, Inquiry((complaint, answer))).ranking}
+
+
+def test_the_gap_between_two_sick_blocks_is_likelier_than_the_gap_to_a_third() -> None:
+    """Ridge-3 and ridge-4 are both sick: of the two gaps of ridge-3 the common one leads by eight to one."""
+    gaps = of_blocks(sick=("ridge-4",))["core/gap-bridged-by-metal"]
+    alone = of_blocks()["core/gap-bridged-by-metal"]
+
+    assert alone["ridge-3/ridge-4"] == pytest.approx(alone["ridge-2/ridge-3"], rel=0.01)
+    assert gaps["ridge-3/ridge-4"] == pytest.approx(8.0 * gaps["ridge-2/ridge-3"], rel=0.01)
+
+
+def test_a_healthy_neighbour_speaks_against_the_gap_to_it() -> None:
+    """Ridge-2 is surely healthy: the gap on its side loses against that on the other."""
+    gaps = of_blocks(healthy=("ridge-2",))["core/gap-bridged-by-metal"]
+
+    assert gaps["ridge-3/ridge-4"] > 3.0 * gaps["ridge-2/ridge-3"]
+
+
+def test_sick_places_move_chance_between_places_and_not_between_causes() -> None:
+    """Weighed among its own places only, a cause keeps its odds against a cause that has but one place."""
+    field = diagnose(CLUB, BOOK, Inquiry((Complaint("core/phantom-occupancy", "ridge-3"),)))
+    subject = Place("block", "ridge-3")
+    made = field_of(BOOK, CLUB, "core/phantom-occupancy", subject, frozenset(field.deduced.ruled_out))
+
+    ((_, weights),) = reaching(CLUB, made, subject, (Place("block", "ridge-4"),), (Place("block", "ridge-2"),))
+
+    for cause in {s.cause for s in made.suspects}:
+        own = [i for i, s in enumerate(made.suspects) if s.cause == cause]
+        before = sum(made.prior[i] for i in own)
+        assert sum(made.prior[i] * 10.0 ** (weights[i] / 10.0) for i in own) == pytest.approx(before)

@@ -5,7 +5,7 @@ from collections.abc import Mapping, Sequence
 
 from troubleshoot.belief import NOTHING_COUNTED, Posterior, mistaken, weights
 from troubleshoot.diagnosis.hunting import LIFTED, said_of_lifts
-from troubleshoot.diagnosis.placing import FOUND, NOWHERE
+from troubleshoot.diagnosis.placing import FOUND, NOWHERE, SHARED
 from troubleshoot.diagnosis.result import Evidence, Learned, Ranked, Remark, StopgapOffer, Work
 from troubleshoot.electrics import Comparison, compare
 from troubleshoot.inquiry import Answer, Observation
@@ -94,6 +94,8 @@ def _said(work: Work) -> dict[tuple[str, Place], tuple[str, int]]:
             said[key] = (said_of_lifts(work.layout, work.inquiry, work.subject), 0)
         elif key[0] == FOUND:
             said[key] = (key[1].name, 0)
+        elif key[0] == SHARED:
+            said[key] = ("what else is sick or healthy", 0)
         elif key[0] == NOWHERE:
             said[key] = ("looked for at every place, found at none", 0)
     return said

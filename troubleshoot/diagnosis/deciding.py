@@ -10,7 +10,7 @@ from troubleshoot.deduction import Deduced, deduce
 from troubleshoot.diagnosis.account import ask_again_of, chain_of, ranking_of, remarks_of, stopgaps_of
 from troubleshoot.diagnosis.hunting import lifted, place_first, proven_clean
 from troubleshoot.diagnosis.places import in_undoing_order
-from troubleshoot.diagnosis.placing import placed, unplaced
+from troubleshoot.diagnosis.placing import placed, reaching, unplaced
 from troubleshoot.diagnosis.recalled import recalled_of
 from troubleshoot.diagnosis.result import CheckStep, Diagnosis, Work
 from troubleshoot.diagnosis.steps import asked_first, check_step, remedy_step, repairs_of, step_of, together, trials_of
@@ -55,7 +55,12 @@ def diagnose(layout: Layout, rulebook: Rulebook, inquiry: Inquiry, tally: Tally 
         tally or NOTHING_COUNTED,
     )
     mended = _mended(rulebook, inquiry, tally or NOTHING_COUNTED)
-    further = (*lifted(layout, made.field, inquiry, subject), *placed(layout, made.field, inquiry))
+    healthy = healthy_places(layout, inquiry, rulebook)
+    further = (
+        *lifted(layout, made.field, inquiry, subject),
+        *placed(layout, made.field, inquiry),
+        *reaching(layout, made.field, subject, sick, healthy),
+    )
     posterior = weigh(made, observed, mended, further)
     work = Work(layout, rulebook, inquiry, subject, made, posterior, deduced, observed)
     return _conclude(work, sick, mended)

@@ -1,12 +1,15 @@
-"""Which of several like places it is: asked before a remedy that could be wanted at any of them.
+"""Which of several like places it is: by what else is sick or healthy, and asked before a remedy that may be a guess.
 
 A cause may sit at a dozen feeders, and nothing asked so far may tell them apart. Then the person looks at one after
 another, and says where it was found. That speaks for suspects at that place, against those at others of its kind; it
 may be wrong, so it strikes nothing out; nor does a search that found nothing, which speaks against what was looked
-for. Where lifting tells the place, `hunting` plans the lifts.
+for. Places that are sick or healthy beside the one complained about move chance between the places of a cause, never
+between causes: of that the rules speak (`who-else-is-sick`), and nothing counts twice. Where lifting tells the place,
+`hunting` plans the lifts.
 """
 
 import math
+from collections.abc import Sequence
 
 from troubleshoot.belief import Field, Weight
 from troubleshoot.circuit import KINDS
@@ -23,13 +26,42 @@ ELSEWHERE = 0.2
 """How likely such a find is when the fault is of another kind of place altogether (estimate)."""
 MISSED = 0.15
 """How often somebody who looks at every place overlooks what is there (estimate)."""
+REACHED = (0.8, 0.1)
+"""How often a further place is sick that a fault reaches, and one that it does not reach (estimates)."""
+SPARED = (0.25, 0.95)
+"""How often a further place is surely healthy that a fault reaches, and one that it does not reach (estimates)."""
 FOUND = "found at"
 NOWHERE = "found nowhere"
+SHARED = "sick and healthy places"
 
 
 def placed(layout: Layout, field: Field, inquiry: Inquiry) -> tuple[Weight, ...]:
     """What the place that was found, and a search in vain, say of each suspect, in decibans."""
     return (*_found(layout, field, inquiry.found_at), *_nowhere(field, inquiry.found_nowhere))
+
+
+def reaching(
+    layout: Layout, field: Field, subject: Place, sick: Sequence[Place], healthy: Sequence[Place]
+) -> tuple[Weight, ...]:
+    """What further sick and healthy places say of the places of each cause, in decibans; nothing where none is told."""
+    told = [(p, REACHED) for p in sick] + [(p, SPARED) for p in healthy]
+    told = [(p, chances) for p, chances in told if p != subject and p.kind == subject.kind and p.name in layout.parts]
+    if not told:
+        return ()
+    reach = {(r, p): {q.name for q in layout.related(r, p)} for r in set(field.relations) - {""} for p, _ in told}
+    likely = [
+        math.prod(yes if s.place in reach[r, p] else no for p, (yes, no) in told) if s.place in layout.parts else None
+        for s, r in zip(field.suspects, field.relations, strict=True)
+    ]
+    mean: dict[str, tuple[float, float]] = {}
+    for suspect, prior, chance in zip(field.suspects, field.prior, likely, strict=True):
+        total, mass = mean.get(suspect.cause, (0.0, 0.0))
+        mean[suspect.cause] = (total + prior * (chance or 0.0), mass + prior * (chance is not None))
+    weights = tuple(
+        0.0 if chance is None else 10.0 * math.log10(chance * mean[s.cause][1] / mean[s.cause][0])
+        for s, chance in zip(field.suspects, likely, strict=True)
+    )
+    return (((SHARED, Place("layout", SHARED)), weights),) if any(abs(w) > 1e-9 for w in weights) else ()
 
 
 def _nowhere(field: Field, causes: frozenset[str]) -> tuple[Weight, ...]:

@@ -269,6 +269,7 @@ def set_up_of(link: Linker, full: str, pack: Pack, entry: Mapping[str, Any]) -> 
         name=full,
         says=str(entry["says"]),
         power=entry.get("power"),
+        supply=entry.get("supply"),
         relation=str(entry.get("at", "itself")),
         enter=float(entry["enter"]),
         leave=float(entry["leave"]),

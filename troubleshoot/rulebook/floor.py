@@ -82,9 +82,14 @@ def _wanted(check: Check, set_ups: Mapping[str, SetUp]) -> Iterator[str]:
 
 
 def live_unlimited(check: Check, set_ups: Mapping[str, SetUp]) -> bool:
-    """Whether a check lets the full current of a booster flow: refused once something has to be made safe."""
+    """Whether a check lets the full current of a booster or a supply flow: refused once something is to be made safe.
+
+    A check that is worthless with the power or the accessory supply off needs it on.
+    """
     states = [set_ups[s] for s in check.set_up if s in set_ups]
+    needs = [set_ups[s] for s in check.clean_of if s in set_ups]
     live = any(s.power == "on" for s in states) or check.tool == "coin"
+    live = live or any("off" in (s.power, s.supply) for s in needs)
     return live and not any(s.limits_current for s in states)
 
 

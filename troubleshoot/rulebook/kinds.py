@@ -167,6 +167,7 @@ class SetUp:
     name: str
     says: str
     power: str | None
+    supply: str | None
     relation: str
     enter: float
     leave: float

@@ -189,6 +189,7 @@ class SetUpShape(Shape):
 
     says: Text
     power: Literal["on", "off"] | None = None
+    supply: Literal["off"] | None = None
     at: str = "itself"
     enter: Minutes
     leave: Minutes
