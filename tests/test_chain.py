@@ -55,7 +55,7 @@ def test_a_chain_is_followed_by_a_command_too(shelf: Path) -> None:
     after = json.loads(followed.out)
     again = ran("follow", path)
 
-    assert f"troubleshoot follow {path}" in told.out
+    assert f"troubleshoot follow {Path(path).stem}" in told.out
     assert followed.code == 0
     assert after["symptom"] == "core/turnout-reports-nothing"
     assert [e for e in casebook.read(Path(path)).events if "answer" in e] == before

@@ -508,7 +508,7 @@ def test_interrupted_leaves_with_130(shelf: Path) -> None:
     done = spawned(before=before + code)
 
     assert done.code == 130
-    assert f"Interrupted; every answer is saved. Go on with: troubleshoot resume {path}" in done.err
+    assert f"Interrupted; every answer is saved. Go on with: troubleshoot resume {Path(path).stem}" in done.err
 
 
 def test_no_colour_is_obeyed_and_a_pipe_gets_none(shelf: Path) -> None:

@@ -86,7 +86,7 @@ RELATED: Mapping[str, Mapping[str, list[str]]] = {
         "driver-of": ["driver-1"],
         "supply-of": ["supply-signals"],
         "turnout-in": ["t-301"],
-        "own-block": ["yard-1", "yard-2"],
+        "own-block": ["yard-2", "yard-1"],
         "settings-of": ["driver-1 settings"],
     },
     "coach-rake": {"vehicle-in": ["coach-rake"], "settings-of": ["coach-rake settings"], "own-block": ["the block"]},
@@ -112,7 +112,7 @@ RELATED: Mapping[str, Mapping[str, list[str]]] = {
 
 @pytest.mark.parametrize(("about", "relation"), [(a, r) for a, table in RELATED.items() for r in table])
 def test_relations_of_the_club(club: Layout, about: str, relation: str) -> None:
-    """Relations lead from every kind of place to the right ones, in the order of the record."""
+    """Relations lead from each kind of place to the right ones, in the record's order; a signal to its block ahead."""
     assert names(club, relation, about) == RELATED[about][relation]
 
 

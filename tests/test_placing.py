@@ -6,6 +6,7 @@ import pytest
 
 from tests.running import ran
 from troubleshoot.belief import field_of
+from troubleshoot.cli.asking import named_like
 from troubleshoot.diagnosis import Diagnosis, RemedyStep, diagnose, goes_when_lifted, looked_for
 from troubleshoot.diagnosis.placing import reaching
 from troubleshoot.inquiry import Answer, Complaint, FoundAt, FoundNowhere, Inquiry, Mend, Record, SetUpChange
@@ -182,3 +183,13 @@ def test_sick_places_move_chance_between_places_and_not_between_causes() -> None
         own = [i for i, s in enumerate(made.suspects) if s.cause == cause]
         before = sum(made.prior[i] for i in own)
         assert sum(made.prior[i] * 10.0 ** (weights[i] / 10.0) for i in own) == pytest.approx(before)
+
+
+def test_a_place_is_understood_without_its_signs_and_last_word() -> None:
+    """Typed as it is spoken, it is still the one feeder; what fits two, or none, is asked again."""
+    names = ("yard-1 feeder", "yard-7 feeder", "yard-12 feeder")
+
+    assert named_like("yard 7", names) == "yard-7 feeder"
+    assert named_like("Yard-1", names) == "yard-1 feeder"
+    assert named_like("yard", names) == ""
+    assert named_like("the teapot", names) == ""

@@ -5,6 +5,7 @@ import re
 from dataclasses import replace
 from pathlib import Path
 
+import pexpect
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
@@ -12,20 +13,26 @@ from rich.console import Console
 
 from tests.conftest import LAYOUTS
 from tests.running import opened, ran, until_reading
+from tests.test_chain import held_by_a_turnout
 from tests.test_guided_flow import core, drawn, ohms_of
-from tests.test_terminal import begun, plain
+from tests.test_terminal import begun, plain, the_case
 from troubleshoot import casebook, screen
+from troubleshoot.casebook.entries import entry_of
+from troubleshoot.cli.calling import case_path
 from troubleshoot.cli.closing import minutes_spent
 from troubleshoot.cli.fitting import Fit
 from troubleshoot.cli.loop import Loop
 from troubleshoot.cli.naming import belongs_to, named_in
-from troubleshoot.cli.session import resume, start
-from troubleshoot.diagnosis import CheckStep
+from troubleshoot.cli.session import Session, resume, start
+from troubleshoot.diagnosis import CheckStep, diagnose
 from troubleshoot.dialogue import COMMANDS, Option, Paused, PlainAsker, Prompt, ScriptedAsker, match, pick, rows, yes_no
 from troubleshoot.documents import nearest
-from troubleshoot.inquiry import SetUpChange
-from troubleshoot.layout import Layout, Place, load
+from troubleshoot.electrics import quantity
+from troubleshoot.inquiry import Complaint, Inquiry, PutAside, SetUpChange
+from troubleshoot.layout import Layout, Part, Place, load
+from troubleshoot.learning.lessons import lesson_of
 from troubleshoot.quantities import Unreadable
+from troubleshoot.rulebook.search import find_causes
 from troubleshoot.screen.cautions import sentences
 
 PANELS = ["panel-yard", "panel-station", "panel-east"]
@@ -128,6 +135,9 @@ def test_a_few_names_are_offered_by_number(shelf: Path) -> None:
         ("pnael east", "panel-east"),
         ("station", "panel-station"),
         ("PANEL-STATOIN", "panel-station"),
+        ("yrd panel", "panel-yard"),
+        ("station.panel", "panel-station"),
+        ("lop panel", None),
         ("panel", None),
     ],
 )
@@ -210,7 +220,7 @@ def test_not_yet_loses_nothing_and_leads_on(shelf: Path) -> None:
     path = in_need_of_proof(shelf)
     done = ran("resume", path, said="1\n2\n1\n1\n-\n2 h\n1\n")
 
-    assert f"Saved as it stands. To come back later: troubleshoot resume {path}" in done.out
+    assert f"Saved as it stands. To come back later: troubleshoot resume {Path(path).stem}" in done.out
     assert "Ask me again" in done.out
     assert casebook.read(Path(path)).closed, done.out
 
@@ -494,7 +504,7 @@ def test_a_page_of_cautions_in_a_terminal_is_left_with_enter(shelf: Path) -> Non
     child.expect("Before the step that follows")
     told = ""
     for _ in range(12):  # a page may be drawn twice before it is left
-        if child.expect([r"2 Save and stop", "what does it read"]) == 1:
+        if child.expect([r"2 Save and stop", "only that it is"]) == 1:
             told = plain(child.before or "")
             break
         child.send("\r")
@@ -505,3 +515,378 @@ def test_a_page_of_cautions_in_a_terminal_is_left_with_enter(shelf: Path) -> Non
 
     assert "MAKE SAFE FIRST" in told
     assert "f tells them in full" in " ".join(told.split())
+
+
+# -- menus in a terminal ---------------------------------------------------------------------------------------
+
+
+def begin(shelf: Path, columns: int) -> "pexpect.spawn[str]":
+    """An inquiry at its second question, which has many long answers."""
+    child = begun(shelf, "resume", opened(shelf), columns=columns)
+    child.expect("save and stop")
+    child.send("1\r")
+    child.expect("What was done on the layout")
+    child.expect("save and stop")
+    return child
+
+
+def left(child: "pexpect.spawn[str]") -> str:
+    """What was told until the inquiry is saved and left."""
+    child.send("s")
+    child.expect("Saved. Go on with")
+    told = plain(child.before or "")
+    child.expect(pexpect.EOF)
+    child.close()
+    return told
+
+
+def test_a_number_outside_a_menu_is_refused_on_the_screen(shelf: Path) -> None:
+    """Typed in a terminal, 99 and Enter answer nothing; the screen says which numbers there are."""
+    child = begin(shelf, 100)
+    child.send("99\r")
+    child.expect("no 99; choose")  # only what changes on the screen is sent
+    left(child)
+
+    assert sum("answer" in e for e in the_case(shelf).events) == 1
+
+
+def test_a_key_without_meaning_leads_to_the_keys(shelf: Path) -> None:
+    """A letter that is no command says where the commands are told, and answers nothing."""
+    child = begin(shelf, 100)
+    child.send("z")
+    child.expect("shows the key")
+    left(child)
+
+    assert sum("answer" in e for e in the_case(shelf).events) == 1
+
+
+@pytest.mark.parametrize("columns", [60, 100])
+def test_no_word_is_broken_at_the_edge(shelf: Path, columns: int) -> None:
+    """Answers longer than a line, and the lines that tell what was answered, are broken between words."""
+    child = begin(shelf, columns)
+    asked = the_case_session(shelf).diagnosis().step
+    assert isinstance(asked, CheckStep)
+    longest = max(asked.check.labels.values(), key=len)
+    number = [*asked.check.labels.values()].index(longest) + 1
+    child.send(f"{number}\r")
+    child.expect("save and stop")
+    told = plain(child.before or "")
+    left(child)
+
+    assert max(map(len, told.split("\n"))) <= columns
+    assert f"   {longest}" in told or longest in " ".join(told.split())
+    words = set(re.findall(r"[A-Za-z]{3,}", longest))
+    assert words <= set(re.findall(r"[A-Za-z]{3,}", told))
+
+
+def the_case_session(shelf: Path) -> Session:
+    """The one case on the shelf, taken up."""
+    (path,) = shelf.glob("*.yaml")
+    return resume(path)
+
+
+def test_plain_lines_in_a_terminal_are_broken_between_words(shelf: Path) -> None:
+    """Plain lines keep to the window too, where there is one."""
+    child = begun(shelf, "resume", opened(shelf), "--plain", columns=60)
+    child.expect("> ")
+    child.send("1\r")
+    child.expect("What was done on the layout")
+    child.expect("> ")
+    told = plain(child.before or "")
+    child.close()
+
+    assert max(map(len, told.split("\n"))) <= 60
+
+
+# -- a mend chosen, and its trial ------------------------------------------------------------------------------
+
+
+def other_menu(path: str) -> list[str]:
+    """The rows of the menu of other steps, without their numbers."""
+    out = " ".join(ran("resume", path, said="o\n").out.split("What instead?")[1].split())
+    return [row.strip() for row in re.split(r" \d+ (?=[A-Z])", out)]
+
+
+def number_of(path: str, part: str) -> str:
+    """The number under which a menu of other steps offers something."""
+    lines = ran("resume", path, said="o\n").out.split("What instead?")[1].split("\n")
+    return next(line.split()[0] for line in lines if part in line)
+
+
+def test_a_mend_that_is_chosen_is_shown_before_it_is_asked_for(shelf: Path) -> None:
+    """What to do, cautions and proof stand on the screen before the question whether it is done."""
+    path = opened(shelf)
+    told = _run_on(ran("resume", path, said=f"o\n{number_of(path, 'Mend now: dry and clean')}\n").out)
+    remedy = core().remedies["core/dry-and-clean-ballast"]
+
+    asked = told.index("Have you done it")
+    assert remedy.cautions
+    assert -1 < told.find(_run_on(sentences(remedy.do)[0])) < asked
+    assert -1 < told.find("proof Ohms from rail to rail") < asked
+
+
+@pytest.mark.parametrize("symptom", ["phantom-occupancy", "district-trips-at-power-up", "low-volts-far-from-the-feed"])
+def test_no_mend_is_offered_twice(shelf: Path, symptom: str) -> None:
+    """Causes that one remedy mends at one place give one row."""
+    about = "yard-2" if symptom == "phantom-occupancy" else "yard-district"
+    rows = [row for row in other_menu(opened(shelf, symptom=symptom, about=about)) if row.startswith("Mend now")]
+
+    assert len(rows) > 1
+    assert len(set(rows)) == len(rows)
+
+
+def test_whether_the_trouble_is_gone_is_asked_when_all_is_put_right(shelf: Path) -> None:
+    """With a wire lifted and power off nobody can tell: both are put right between the mend and its trial."""
+    path = opened(shelf)
+    for state in ("power-off", "feed-lifted-at-detector"):
+        assert ran("set-up", path, state, "entered", "--at", "yard-2").code == 0
+    session = resume(Path(path))
+    out = io.StringIO()
+    loop = Loop(session, PlainAsker(io.StringIO("1\n1\n1\n"), out), Console(file=out, width=100))
+    made = session.diagnosis()
+    place = session.layout.place("yard-2")
+    loop.mended(made, "core/part-the-two-sensors", place, None)
+    told = out.getvalue()
+
+    assert told.index("Have you done it") < told.index("All of it done now?") < told.index("is the trouble gone?")
+    assert "Yes, and the trouble is gone" not in told
+    assert not session.inquiry.in_force
+    assert [m.result for _, m in session.inquiry.mends] == ["fixed"]
+
+
+def test_a_proof_by_meter_leaves_power_off_and_asks_nothing_of_the_trouble(shelf: Path) -> None:
+    """Where the proof needs the wire lifted, it comes next; nothing is put back only to be lifted again."""
+    path = opened(shelf)
+    ran("set-up", path, "power-off", "entered", "--at", "yard-2")
+    session, out = resume(Path(path)), io.StringIO()
+    loop = Loop(session, PlainAsker(io.StringIO("1\n"), out), Console(file=out, width=100))
+    loop.mended(session.diagnosis(), "core/dry-and-clean-ballast", session.layout.place("yard-2"), None)
+
+    assert "its proof is made next, as things stand" in out.getvalue()
+    assert "All of it done now?" not in out.getvalue()
+    assert [c.set_up for c in session.inquiry.in_force] == [OFF]
+
+
+# -- names of cases --------------------------------------------------------------------------------------------
+
+
+def test_a_part_of_its_name_takes_a_case_up(shelf: Path) -> None:
+    """The words of a name in any order find the one case that has them; several are told apart by name."""
+    one, two = Path(opened(shelf)), Path(opened(shelf, about="yard-3"))
+
+    assert case_path("yard-3") == two
+    assert case_path("2 yard") == one
+    assert ran("resume", "yard-3", said="s\n").code == 5
+    both = ran("resume", "yard")
+    assert both.code == 2
+    assert one.stem in both.err
+    assert two.stem in both.err
+
+
+def test_resume_alone_lists_the_open_cases(shelf: Path) -> None:
+    """Without a terminal the open cases are listed, with what to type; a folder without any says how to begin."""
+    none = ran("resume")
+    path = Path(opened(shelf))
+    some = ran("resume")
+
+    assert none.code == some.code == 2
+    assert "troubleshoot start" in none.err
+    assert f"{path.stem}: phantom occupancy" in some.out
+    assert "troubleshoot resume NAME" in some.err
+
+
+def test_resume_alone_offers_the_open_cases_in_a_terminal(shelf: Path) -> None:
+    """Enter takes the newest one up, where it was left."""
+    opened(shelf)
+    child = begun(shelf, "resume", columns=100)
+    child.expect("Which case")
+    child.expect("then Enter")
+    child.send("1\r")
+    child.expect("sign of danger")
+    child.expect("save and stop")
+    left(child)
+
+
+def test_a_case_in_another_folder_is_told_by_its_file_on_one_line(shelf: Path, tmp_path: Path) -> None:
+    """Its path is never broken; a case of the usual folder goes by its short name."""
+    other = tmp_path / ("a folder with a long name " * 3).strip().replace(" ", "-") / "cases"
+    started = ("start", "--layout", "club", "--symptom", "phantom-occupancy", "--about", "yard-2", "--width", "60")
+    away = ran(*started, "--cases", str(other), said="1\ns\n")
+    here = ran(*started, said="1\ns\n")
+
+    (path,) = other.glob("*.yaml")
+    assert f"  troubleshoot resume {path}" in away.out.split("\n")
+    assert f"Saved. Go on with: troubleshoot resume {path.stem}" in here.out
+    assert str(shelf) not in here.out
+
+
+# -- ways out --------------------------------------------------------------------------------------------------
+
+
+def test_a_chain_can_be_followed_when_nothing_is_done_yet(shelf: Path) -> None:
+    """Under o, and after "not yet", going on where the cause shows itself is a choice that names the place."""
+    session = held_by_a_turnout(shelf)
+    path = str(session.case.path)
+    at = session.diagnosis().chain
+    assert at is not None
+    where = at[2][0].name
+    assert f"Go on with {where} now, with all answers kept" in " ".join(ran("resume", path, said="o\n").out.split())
+
+    out = io.StringIO()
+    loop = Loop(session, PlainAsker(io.StringIO("3\n"), out), Console(file=out, width=100))
+    loop.not_yet(session.diagnosis())
+
+    assert f"3  Go on with {where} now" in out.getvalue()
+    complaint = session.inquiry.complaint
+    assert complaint is not None
+    assert (complaint.symptom, complaint.about) == (at[1], where)
+
+
+def test_what_was_found_by_hand_is_mended_and_proven(shelf: Path) -> None:
+    """Plain words lead to the cause; its remedy counts as done, and its proof is asked for next."""
+    path = opened(shelf)
+    done = ran("resume", path, said="o\ni\nthe ballast was still damp\n1\n1\n")
+    events = casebook.read(Path(path)).events
+
+    assert "Which of these is it?" in done.out
+    assert "Prove it mended" in done.out
+    assert events[1]["note"] == "Found by hand: the ballast was still damp"
+    assert (events[2]["remedy"], events[2]["at"]) == ("core/dry-and-clean-ballast", "yard-2")
+
+
+def test_what_no_rule_names_closes_by_hand_and_teaches_nothing(shelf: Path) -> None:
+    """The person's own words stay with the case; no learning counts it."""
+    path = opened(shelf)
+    done = ran("resume", path, said="o\ni\nqwertz uiop\n1\n1\n")
+    case = casebook.read(Path(path))
+    entry, _ = entry_of(case)
+
+    assert done.code == 0
+    assert "No cause fits these words" in done.out
+    assert case.closed
+    assert case.closed_by_hand
+    assert any(e.get("note") == "Found by hand: qwertz uiop" for e in case.events)
+    assert lesson_of(entry, core()) is None
+    assert "found and mended by hand" in _run_on(ran("report", path).out)
+
+
+def test_causes_of_the_symptom_come_before_all_others() -> None:
+    """Words that fit causes of several symptoms list those of the one complained about first."""
+    found = find_causes(core(), "damp ballast", "core/phantom-occupancy")
+    own = ["core/phantom-occupancy" in core().causes[n].weights for n in found]
+
+    assert found[0] == "core/leak-through-ballast"
+    assert own == sorted(own, reverse=True)
+    assert not find_causes(core(), "qwertz uiop", "core/phantom-occupancy")
+
+
+def test_any_answer_can_be_looked_at_again(shelf: Path) -> None:
+    """Not only the last answer: each is listed with what was said, and the one chosen is taken back."""
+    path = opened(shelf)
+    ran("resume", path, said="1\nu\n1\ns\n")
+    given = [i for i, e in enumerate(casebook.read(Path(path)).events, 1) if "outcome" in e]
+    done = ran("resume", path, said="o\na\n2\ns\n")
+
+    assert "Which answer is taken back?" in done.out
+    assert casebook.read(Path(path)).events[-1]["takes-back"] == given[0]
+
+
+def test_another_symptom_keeps_every_answer(shelf: Path) -> None:
+    """The inquiry turns to it; what was said stays."""
+    path = opened(shelf)
+    ran("resume", path, said="1\no\ny\ndistrict trips when I switch on\n1\nyard-district\ns\n")
+    case = casebook.read(Path(path))
+
+    assert case.events[-1]["symptom"].startswith("core/")
+    assert case.events[-1]["symptom"] != "core/phantom-occupancy"
+    assert any("outcome" in e for e in case.events)
+
+
+# -- words and figures -----------------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize(
+    ("place", "said"),
+    [
+        (Place("vehicle", "express-loco"), "The power district where it is done stands still meanwhile"),
+        (Place("block", "yard-2"), "The power district of yard-2 stands still meanwhile"),
+        (Place("district", "yard-district"), "The district yard-district stands still meanwhile"),
+    ],
+)
+def test_a_vehicle_has_no_power_district(place: Place, said: str) -> None:
+    """What waits is told in words that fit the kind of place."""
+    step = replace(ohms_of("yard-2"), place=place)
+    check = replace(step.check, keeps_waiting="district")
+    step = replace(step, check=check, prepared=replace(step.prepared, enter=()))
+    told = _run_on(drawn(*screen.steps.waits_lines(core(), step)))
+
+    assert said in told
+    assert ("No trains in this power district" in told) == (place.kind == "vehicle")
+
+
+def test_a_multiple_of_a_quantity_is_shown_as_such(club: Layout) -> None:
+    """Ten times 4.29 kohm is 42.9 kohm: the ten stands in the line that says what the limit comes from."""
+    inquiry = Inquiry((Complaint("core/turnout-reports-nothing", "t-301"),))
+    while isinstance(step := diagnose(club, core(), inquiry).step, CheckStep):
+        if any("contact limit" in limit.formula for limit in step.limits):
+            break
+        inquiry = inquiry.and_then(PutAside(step.check.name, step.place.name))
+    assert isinstance(step, CheckStep)
+    told = _run_on(drawn(*screen.steps.reading_lines(core(), step)))
+
+    assert "42.9 kohm" in told
+    assert "from 10 x contact limit; contact limit = pull-up resistor x 0.3 / 0.7;" in told
+
+
+def test_a_vehicle_goes_by_the_detectors_of_the_record(club: Layout) -> None:
+    """Where no block is named, the record's detectors count and no assumption; the one that asks for most is named."""
+    found = quantity("detector-threshold", club, Place("vehicle", "express-loco"))
+    parts: dict[str, Part] = dict(club.parts)
+    parts["det-west"] = replace(parts["det-west"], figures={**parts["det-west"].figures, "threshold": (0.006, "A")})
+    uneven = quantity("detector-threshold", replace(club, parts=parts), Place("vehicle", "express-loco"))
+
+    assert found.value == pytest.approx(0.003)
+    assert not found.assumed
+    assert uneven.value == pytest.approx(0.006)
+    assert "det-west asks for most" in uneven.data[0].said
+
+
+@pytest.mark.parametrize("said", ["all the time", "It was there all the time.", "always", "never quiet", "a"])
+def test_a_trouble_that_was_never_quiet_is_understood_in_words(shelf: Path, said: str) -> None:
+    """Its proof is its trial alone: no quiet time is waited for."""
+    path = in_need_of_proof(shelf)
+    done = ran("resume", path, said=f"1\n1\n{said}\n1\n")
+
+    assert "How long has it been quiet?" not in done.out
+    assert casebook.read(Path(path)).closed, done.out
+
+
+def test_a_quiet_time_that_is_not_over_says_what_is_kept_and_when_to_come_back(shelf: Path) -> None:
+    """A dash leaves the case open, with the mend and its proof saved; not knowing is not asked for a second time."""
+    path = in_need_of_proof(shelf)
+    first = ran("resume", path, said="1\n1\n-\n-\n")
+    again = ran("resume", path, said="2 h\n1\n")
+
+    assert "The mend and its passed proof are saved" in _run_on(first.out)
+    assert re.search(r"come back on \w+day \d\d \w+ at \d\d:\d\d or later", _run_on(first.out))
+    assert "How long was it quiet at most" not in again.out
+    assert casebook.read(Path(path)).closed
+
+
+@pytest.mark.parametrize(
+    ("symptom", "about", "refused"),
+    [
+        ("low-volts-far-from-the-feed", "yard-district", True),
+        ("dead-section", "yard-1", True),
+        ("district-trips-at-power-up", "yard-district", False),
+        ("phantom-occupancy", "yard-2", False),
+    ],
+)
+def test_lifting_is_refused_where_the_fault_would_not_go(shelf: Path, symptom: str, about: str, refused: bool) -> None:
+    """A loose screw or a thin wire stays where it is, whatever is lifted; a short or a leak goes."""
+    path = opened(shelf, symptom=symptom, about=about)
+    key = _run_on(ran("resume", path, said="l\n").out)
+    command = ran("locate", path)
+
+    assert ("does not go when something is lifted" in key) is refused
+    assert ("does not go when something is lifted" in command.err) is refused

@@ -66,7 +66,7 @@ def test_a_whole_inquiry_to_a_closed_case(shelf: Path) -> None:
             [
                 r"\? help",
                 r"2 (?:No, ask again|Not yet|No, part|Save and stop)",
-                r"all the time\)",
+                r"was there all the time",
                 "such as 45 min",
                 "Kept in",
             ]

@@ -60,6 +60,11 @@ class Case:
         """Whether the case has been closed, and that has not been taken back. Notes may follow."""
         return any("closed" in event for _, event in self.standing())
 
+    @property
+    def closed_by_hand(self) -> bool:
+        """Whether it was closed with a person's own words, because no rule names the cause."""
+        return any(event.get("closed") == "by-hand" for _, event in self.standing())
+
     def problem(self, number: int, text: str) -> Problem:
         """A problem with event `number` (from 1), at its line as far as that is known."""
         line = self.lines[number - 1] if number <= len(self.lines) else 0

@@ -29,6 +29,7 @@ Letters are commands and act at once:
   p this step as a card to take along          m how much time there is, and what may be stopped
   l where to disconnect next, to locate it     h which other places are sick, and which are healthy
   d what is still undone                       n a note for the case
+  under o, and wherever nothing fits any more: a look again at an answer, y another symptom, i I found it myself
   s save and stop; nothing is lost, and everything can be taken up again later
 "Not sure", "don't know" and "no idea" may be typed too.
 Not sure is always a good answer: a guess costs far more than a gap."""
@@ -38,6 +39,18 @@ RESULTS = (
     ("not-fixed", "Yes, and nothing has changed"),
     ("not-yet", "Not yet"),
 )
+TURNS = (
+    Option("!look-again", "look again at an answer", "a"),
+    Option("!symptom", "another symptom", "y"),
+    Option("!found", "I found it myself", "i"),
+)
+"""Ways out of what leads nowhere."""
+DONE = (("done", "Yes, it is done"), RESULTS[-1])
+"""What can be said of a remedy while the layout cannot tell yet whether the trouble is gone."""
+GONE = tuple((value, text.removeprefix("Yes, and ").removeprefix("Yes, ").capitalize()) for value, text in RESULTS[:-1])
+"""What can be said of the trouble once everything stands as it does for running."""
+BY_METER = (("fixed", "Yes; its proof is made next, as things stand"), *RESULTS[1:])
+"""What can be said of a remedy whose proof needs the layout as it stands, with power off or a wire lifted."""
 Step = CheckStep | RemedyStep | None
 
 
@@ -54,23 +67,23 @@ def cautions_of(step: Step) -> tuple[str, ...]:
     return step.prepared.cautions if isinstance(step, CheckStep) else step.cautions
 
 
-def check_prompt(step: CheckStep) -> Prompt:
-    """The question that a check puts, with its outcomes and the commands."""
+def check_prompt(step: CheckStep, also: Sequence[Option] = ()) -> Prompt:
+    """The question that a check puts, with its outcomes and the commands, and further ones."""
     check = step.check
     asks = check.asks.replace("{place}", step.place.name)
-    topic = f"{short(check.name)}@{step.place.name}"
+    topic, commands = f"{short(check.name)}@{step.place.name}", (*COMMANDS[:-1], *also, COMMANDS[-1])
     if check.unit is None:
-        return Prompt(asks, tuple(Option(o, t) for o, t in check.labels.items()), COMMANDS, topic=topic)
+        return Prompt(asks, tuple(Option(o, t) for o, t in check.labels.items()), commands, topic=topic)
     known = tuple(
         Option(f"={o}", f"only that it is: {o.replace('-', ' ')}", f"={i}") for i, o in enumerate(check.outcomes, 1)
     )
-    return Prompt(f"{asks} — what does it read, in {check.unit}?", known, COMMANDS, typed=True, topic=topic)
+    return Prompt(f"{asks} — what does it read, in {check.unit}?", known, commands, typed=True, topic=topic)
 
 
-def remedy_prompt(remedy: str, place: Place) -> Prompt:
+def remedy_prompt(remedy: str, place: Place, results: Sequence[tuple[str, str]] = RESULTS) -> Prompt:
     """The question whether a remedy has been carried out, and with what result."""
     asks = f"Have you done it: {screen.label(remedy)} {screen.at(place)}?"
-    return Prompt(asks, tuple(Option(v, t) for v, t in RESULTS), COMMANDS, topic=f"remedy {short(remedy)}")
+    return Prompt(asks, tuple(Option(v, t) for v, t in results), COMMANDS, topic=f"remedy {short(remedy)}")
 
 
 def proof_step(session: Session, made: Diagnosis) -> RemedyStep:
@@ -252,3 +265,17 @@ def which_prompt(made: Diagnosis, options: Sequence[tuple[str, str]]) -> Prompt:
     asks = "Which of them is it?" if len(options) == len(made.unplaced) else "Which is it? Choose, or type its name"
     offered = (*(Option(value, label) for value, label in options), Option("!nowhere", "None: I looked at every one"))
     return Prompt(asks, offered, COMMANDS, typed=len(options) < len(made.unplaced), topic="which-place")
+
+
+def named_like(said: str, names: Sequence[str]) -> str:
+    """The one of some names that was meant, written in full or without signs and its last words; empty if unclear."""
+    if said in names:
+        return said
+    typed = _plain(said)
+    meant = [name for name in names if typed and _plain(name).startswith(typed)]
+    exact = [name for name in meant if _plain(name) == typed or _plain(name.rsplit(" ", 1)[0]) == typed]
+    return exact[0] if len(exact) == 1 else meant[0] if len(meant) == 1 else ""
+
+
+def _plain(text: str) -> str:
+    return "".join(c for c in text.casefold() if c.isalnum())

@@ -9,7 +9,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 from troubleshoot import dialogue, screen
-from troubleshoot.cli.asking import Asking, cautions_of, check_prompt, remedy_prompt
+from troubleshoot.cli.asking import TURNS, Asking, cautions_of, check_prompt, remedy_prompt
 from troubleshoot.cli.hunting import lift_first
 from troubleshoot.diagnosis import ByCircuit, CheckStep, Diagnosis, RemedyStep
 from troubleshoot.dialogue import Option, Prompt
@@ -84,7 +84,7 @@ class Fitting(Asking):
         """Rows of the question under a step."""
         width = self.out.width
         if isinstance(made.step, CheckStep):
-            return dialogue.rows(check_prompt(made.step), width)
+            return dialogue.rows(check_prompt(made.step, TURNS if made.state == "lost" else ()), width)
         if isinstance(made.step, RemedyStep):
             return dialogue.rows(remedy_prompt(made.step.remedy.name, made.step.place), width)
         return 0

@@ -9,6 +9,7 @@ from typing import Any
 import click
 
 from troubleshoot import casebook, screen
+from troubleshoot.cli.calling import case_path, choose_case, go_on
 from troubleshoot.cli.choosing import choose_symptom
 from troubleshoot.cli.loop import Loop
 from troubleshoot.cli.naming import choose_place
@@ -33,6 +34,8 @@ from troubleshoot.quantities import Unreadable
 from troubleshoot.rulebook import Rulebook, short
 from troubleshoot.rulebook.search import find
 
+UNSAID = 2
+"""What `resume` leaves with where no case was named or chosen."""
 SHARED = [
     click.option("--layout", help="Layout record: a file, or club, home (bundled), or none."),
     click.option("--pack", "packs", multiple=True, help="A further pack folder; may be given again."),
@@ -161,19 +164,25 @@ def ordered(first: dict[str, Any], sick: Sequence[str], healthy: Sequence[str] =
 
 
 @click.command("resume")
-@click.argument("case", type=click.Path())
+@click.argument("case", required=False)
 @click.option("--pack", "packs", multiple=True, help="A further pack folder; may be given again.")
 @click.option("--answers", "script", type=click.Path(), help="A file of answers: goes on without a terminal.")
 @click.option("--plain", is_flag=True, help="Plain numbered lines instead of arrows.")
 @click.option("--width", type=int, help="Columns of the screen.")
 @click.option("--json", "as_json", is_flag=True, help="Print the outcome as JSON (with --answers).")
 def resume_command(
-    case: str, packs: Sequence[str], script: str | None, plain: bool, width: int | None, as_json: bool
+    case: str | None, packs: Sequence[str], script: str | None, plain: bool, width: int | None, as_json: bool
 ) -> int:
-    """Take up a saved inquiry where it was left."""
-    session = resume(case_path(case), packs)
+    """Take up a saved inquiry where it was left.
+
+    CASE is a file, a name, or a part of a name; without it the open cases are offered.
+    """
+    path = case_path(case) if case else choose_case(plain)
+    if path is None:
+        return UNSAID
+    session = resume(path, packs)
     if session.case.closed:
-        click.echo(f"{session.case.path} is closed; see: troubleshoot show {session.case.path}", err=True)
+        click.echo(go_on(f"{session.case.name} is closed; see:", path, "show"), err=True)
         return 0
     who: Asker = (
         scripted(read_script(script), session.rulebook, session.layout)
@@ -210,7 +219,7 @@ def run(session: Session, who: Asker, out: screen.Console, as_json: bool = False
         code = Loop(session, who, out).run()
     except KeyboardInterrupt:
         click.echo(
-            f"\nInterrupted; every answer is saved. Go on with: troubleshoot resume {session.case.path}",
+            go_on("\nInterrupted; every answer is saved. Go on with:", session.case.path),
             err=True,
         )
         return 130
@@ -219,11 +228,3 @@ def run(session: Session, who: Asker, out: screen.Console, as_json: bool = False
         data["case"], data["closed"], data["exit"] = str(session.case.path), session.case.closed, code
         click.echo(json.dumps(data, indent=2, ensure_ascii=False))
     return code
-
-
-def case_path(said: str) -> Path:
-    """A case by its file, or by its name in the folder of cases."""
-    path = Path(said)
-    if path.exists() or path.suffix == ".yaml":
-        return path
-    return cases_folder() / f"{said}.yaml"

@@ -14,6 +14,8 @@ from troubleshoot.dialogue import Asker, Option, Prompt
 if TYPE_CHECKING:
     from troubleshoot.screen import RenderableType
 
+LEAST = 0.03
+"""Chance of all suspects that go when lifted, below which lifting is refused (estimate)."""
 FAULT = ("gone", "stays", "not-sure")
 
 
@@ -32,11 +34,31 @@ def lift_first(session: Session, made: Diagnosis, how: str) -> list["RenderableT
     return [screen.line("lift first", f"{hunt.next.point.name}: {hunt.next.why}; {how}")]
 
 
+def no_lifting(session: Session, made: Diagnosis) -> str:
+    """Why lifting one part after another tells nothing here; empty where it may tell something, or has begun."""
+    from troubleshoot.circuit import KINDS
+
+    causes = session.rulebook.causes
+    faults = [(r, fault) for r in made.ranking if r.cause in causes and (fault := causes[r.cause].fault) is not None]
+    goes = sum(r.chance for r, fault in faults if KINDS[fault[0]].goes_when_lifted)
+    stays = [r for r, fault in faults if not KINDS[fault[0]].goes_when_lifted]
+    if goes >= LEAST or not stays or session.inquiry.lifts:
+        return ""
+    return (
+        "Lifting one part after another finds shorts and leaks, which go with the part they sit in. What is suspected "
+        f"here does not go when something is lifted: {stays[0].says}. Read from place to place instead, as advised."
+    )
+
+
 def ask_lift(session: Session, who: Asker, out: screen.Console) -> None:
     """Show the lift that is worth most now, ask how it went, and save it."""
     from troubleshoot.screen.locating import hunt_lines
 
     made = session.diagnosis()
+    reason = no_lifting(session, made)
+    if reason:
+        out.print(screen.block(reason))
+        return
     hunt = hunt_of(session.layout, session.inquiry, made)
     if hunt is None:
         out.print("The layout record does not say what could be lifted here; see: troubleshoot layout check")

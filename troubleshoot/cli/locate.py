@@ -6,7 +6,7 @@ from typing import Any
 import click
 
 from troubleshoot import screen
-from troubleshoot.cli.hunting import names_of
+from troubleshoot.cli.hunting import names_of, no_lifting
 from troubleshoot.cli.session import Session, check_places, open_layout
 from troubleshoot.cli.stepwise import case_session, json_option, pack_option, print_json, width_option
 from troubleshoot.diagnosis import Diagnosis, hunt_of, looked_for, shared_data
@@ -55,6 +55,8 @@ def locate_command(
     check_places(session.layout, [*told["sick"], *told["healthy"], *[n for n in (district, found_at) if n]])
     place = session.layout.place(district) if district else session.diagnosis().subject
     lifts = _lifts(tree_of(session.layout, place), [(n, True) for n in gone] + [(n, False) for n in stays])
+    if lifts and (reason := no_lifting(session, session.diagnosis())):
+        raise click.UsageError(reason)
     if writes:
         found = [{"found-at": session.layout.place(found_at).name}] if found_at else []
         session.add(*_events(told, lifts), *(found or _nowhere(session, found_nowhere)))
@@ -103,7 +105,12 @@ def _in_case(session: Session, place: Place, case: str, as_json: bool, width: in
     made = session.diagnosis()
     if made.deduced.stop:
         return _stopped(made, as_json, width)
-    found = hunt_of(session.layout, session.inquiry, made, place, EXACT)
+    reason = no_lifting(session, made)
+    found = None if reason else hunt_of(session.layout, session.inquiry, made, place, EXACT)
+    if reason:
+        click.echo(reason, err=True)
+    if reason and not made.shared and not as_json:
+        return NOTHING_LEFT
     if not as_json:
         for part in screen.dangers(made):
             screen.console(width=width).print(part)

@@ -4,9 +4,12 @@ from threading import Thread
 
 from troubleshoot import casebook, screen
 from troubleshoot.circuit import warm
-from troubleshoot.cli.asking import which_prompt
+from troubleshoot.cli.asking import follow, named_like, which_prompt
+from troubleshoot.cli.calling import short_name
 from troubleshoot.cli.fitting import Fit
+from troubleshoot.cli.mending import chain_option
 from troubleshoot.cli.proving import Proving
+from troubleshoot.cli.turning import turn_options
 from troubleshoot.diagnosis import ByCircuit, CheckStep, Diagnosis, RemedyStep, goes_when_lifted, looked_for
 from troubleshoot.dialogue import COMMANDS, Option, Paused, Prompt
 
@@ -79,25 +82,34 @@ class Loop(Proving):
         """Ask which of several like places it is, before any of them is mended on a guess."""
         self.out.print(screen.which_lines(self.session.rulebook, made, goes_when_lifted(self.session.rulebook, made)))
         options = [(name, name) for name in made.unplaced[:MOST_PLACES]]
-        said = self.ask(made, which_prompt(made, options), step)
+        while True:
+            said = self.ask(made, which_prompt(made, options), step)
+            found = named_like(said, made.unplaced)
+            if said.startswith("!") or found:
+                break
+            # Asked again at once: a fresh screen would push the refusal out of sight.
+            self.out.print(f"{said!r} is none of {', '.join(made.unplaced)}")
         if said in ("!not-sure", "!cant-do", "!already-tried"):
             self.session.add({"found-at": ""})
         elif said == "!nowhere":
             self.session.add({"found-nowhere": list(looked_for(self.session.rulebook, made))})
         elif said.startswith("!"):
             return self.otherwise(made, said, step)
-        elif said in made.unplaced:
-            self.session.add({"found-at": said})
         else:
-            self.out.print(f"{said!r} is none of {', '.join(made.unplaced)}")
+            self.session.add({"found-at": found})
         return None
 
     def _hand_over(self, made: Diagnosis) -> int | None:
-        self.out.print(screen.hand_over_lines(made, str(self.session.case.path)))
+        self.out.print(screen.hand_over_lines(made, short_name(self.session.case.path)))
         on = [Option("!other", "Mend on all the same, or make another check")] if made.repair is not None else []
-        options = (Option("!save", "Save and stop"), *on, Option("!back", "Back"), Option("!ranking", "The ranking"))
+        chain = [Option(value, text) for value, text in chain_option(self.session.rulebook, made)]
+        ends = (Option("!back", "Back"), Option("!ranking", "The ranking"))
+        options = (*chain, Option("!save", "Save and stop"), *on, *turn_options(), *ends)
         said = self.ask(made, Prompt("What now?", options, COMMANDS[3:], topic="hand-over", default="!save"), None)
         if said == "!save":
             self.saved()
             return NO_CAUSE
+        if said == "chain":
+            follow(self.session, made)
+            return None
         return self.otherwise(made, said, None)

@@ -3,23 +3,30 @@
 Every answer is saved before the next question, so that a proof taken up again goes on where it was left.
 """
 
-from collections.abc import Mapping, Sequence
+import re
+from collections.abc import Mapping
 from dataclasses import replace
+from datetime import datetime, timedelta
 from typing import Any
 
 from troubleshoot import casebook, screen
 from troubleshoot.cli.asking import only_powered, proof_step, quiet_wanted, set_ups
+from troubleshoot.cli.calling import short_name
 from troubleshoot.cli.closing import time_spent
 from troubleshoot.cli.stepping import ASIDE, Stepping
 from troubleshoot.deduction import Prepared, prepare
 from troubleshoot.diagnosis import Diagnosis, RemedyStep, in_force_at, named, set_up_places
 from troubleshoot.dialogue import COMMANDS, Option, Prompt
-from troubleshoot.inquiry import SetUpChange
 from troubleshoot.quantities import Unreadable
 from troubleshoot.rulebook import Check, short
 
 DONE = 0
 NOT_YET = "not-yet"
+_ALL_THE_TIME = re.compile(
+    r"(?:it (?:was|is|has been) |it's |was )?(?:there )?(?:all the time|always(?: there)?|constant(?:ly)?|steady"
+    r"|permanent(?:ly)?|never(?: quiet)?|not (?:at all|once)|without a (?:break|pause))|0|none|nothing|no time"
+)
+"""How people say that a trouble was never quiet, in small letters."""
 BACK_AGAIN = -1.0
 """Stands for a quiet time that ended with the trouble coming back."""
 
@@ -38,7 +45,7 @@ class Proving(Stepping):
             self.out.print(screen.heading(title, "bold green"))
             return self._quiet_time(step, True)
         check = self.session.rulebook.checks[step.remedy.proof.check]
-        if not self._put_right([c for c in made.in_force if self._spoils(c, check)], made):
+        if not self.put_right([c for c in made.in_force if self.spoils(c, check)], made):
             return self.not_yet(made)
         ready, at = self._for_the_proof(check, step, made)
         step = replace(step, set_up_at=at, cautions=ready.cautions)
@@ -64,14 +71,6 @@ class Proving(Stepping):
     def _seen_proof(self, step: RemedyStep, outcome: str) -> dict[str, Any]:
         return {"proof": step.remedy.name, "at": step.place.name, "outcome": outcome}
 
-    def _spoils(self, change: SetUpChange, check: Check) -> bool:
-        """Whether a state keeps trains from running and so must be put right before a proof that does not need it."""
-        states = self.session.rulebook.set_ups
-        if change.set_up in check.set_up or any(states[s].power == "off" for s in check.set_up):
-            return False
-        entry = states[change.set_up]
-        return entry.power != "on" or entry.limits_current
-
     def _for_the_proof(self, check: Check, step: RemedyStep, made: Diagnosis) -> tuple[Prepared, Mapping[str, str]]:
         """What must come before the check of a proof, and where."""
         layout, rulebook = self.session.layout, self.session.rulebook
@@ -86,7 +85,7 @@ class Proving(Stepping):
         if not wanted:
             return None
         made = self.session.diagnosis()
-        if not self._put_right([c for c in made.in_force if not only_powered(self.session, c)], made):
+        if not self.put_right([c for c in made.in_force if not only_powered(self.session, c)], made):
             return self.not_yet(made)
         self._quiet_before()
         wanted = quiet_wanted(self.session, step)
@@ -100,20 +99,18 @@ class Proving(Stepping):
             self.session.add(self._seen_proof(step, "passed") | {"quiet": casebook.spell(quiet)})
             if quiet >= wanted:
                 return None
-        self.out.print(f"The case stays open until it has been quiet for {casebook.spell(wanted)}.")
+        self._come_back(wanted - max(quiet or 0.0, 0.0), wanted)
         return self.saved()
 
-    def _put_right(self, changes: Sequence[SetUpChange], made: Diagnosis) -> bool:
-        """Ask once whether all of these states have been undone; where they have not, nothing goes on."""
-        states = self.session.rulebook.set_ups
-        todo = [states[c.set_up].undo.replace("{place}", c.place or made.subject.name) for c in changes]
-        if not todo:
-            return True
-        asks = "Still undone:\n" + "\n".join(f"- {text}" for text in todo) + "\nAll of it done now?"
-        if not self._agreed(asks, "Not yet", "undone"):
-            return False
-        self.session.add(*({"set-up": c.set_up, "at": c.place, "state": "left"} for c in changes))
-        return True
+    def _come_back(self, left: float, wanted: float) -> None:
+        """Say what is saved and when to come back, where the quiet time is not over yet."""
+        when = (datetime.now().astimezone() + timedelta(seconds=left)).strftime("%A %d %B at %H:%M")
+        self.out.print(f"The case stays open until it has been quiet for {casebook.spell(wanted)}.")
+        told = (
+            f"The mend and its passed proof are saved. Let trains run, and come back on {when} or later, or as soon as "
+            "the trouble is there again."
+        )
+        self.out.print(screen.block(told))
 
     def _quiet_before(self) -> None:
         """Ask for the longest quiet spell before the mend, unless it is known: the proof must outlast it."""
@@ -123,9 +120,9 @@ class Proving(Stepping):
         asks = "How long was it quiet at most before the mend? (such as 2 h; - if not known)"
         steady = Option("steady", "the trouble was there all the time", "a")
         spell = self._spell(Prompt(asks, (steady,), typed=True, topic="longest-quiet", default="-", unsure="-"))
-        if spell is not None:
-            again = {k: v for k, v in first.items() if k != "when"}
-            self.session.add({**again, "longest-quiet": casebook.spell(spell)})
+        again = {k: v for k, v in first.items() if k != "when"}
+        # not knowing is kept too, as nothing said, so that it is not asked for a second time
+        self.session.add({**again, "longest-quiet": "" if spell is None else casebook.spell(spell)})
 
     def _quiet(self, step: RemedyStep, wanted: float, later: bool) -> float | None:
         """How long it has been quiet, in seconds, or BACK_AGAIN; None when that is not known."""
@@ -134,11 +131,13 @@ class Proving(Stepping):
         return self._spell(Prompt(asks, back, typed=True, topic=f"quiet {short(step.remedy.name)}", unsure="-"))
 
     def _spell(self, prompt: Prompt) -> float | None:
+        """A period as it is said, in seconds; 0 for a trouble that was never quiet, None where it is not known."""
+        steady = any(o.value == "steady" for o in prompt.options)
         while True:
             said = self.asker.ask(prompt)
             if said == "failed":
                 return BACK_AGAIN
-            if said == "steady":
+            if said == "steady" or (steady and _ALL_THE_TIME.fullmatch(" ".join(said.lower().split()).strip(" ."))):
                 return 0.0
             if said == "-" or said.startswith("!"):
                 return None
@@ -149,12 +148,12 @@ class Proving(Stepping):
 
     def close(self, made: Diagnosis) -> int | None:
         """Close a proven case, but never while something is still undone."""
-        if not self._put_right([c for c in made.in_force if not only_powered(self.session, c)], made):
+        if not self.put_right([c for c in made.in_force if not only_powered(self.session, c)], made):
             return self.not_yet(made)
         for change in self.session.inquiry.in_force:
             self.session.add({"set-up": change.set_up, "at": change.place, "state": "left"})
         mend = self.session.inquiry.mends[-1][1]
-        if not self._agreed("Is every part of the trouble gone?", "No, part of it remains", "all-gone"):
+        if not self.agreed("Is every part of the trouble gone?", "No, part of it remains", "all-gone"):
             self.session.add({"remedy": mend.remedy, "at": mend.place, "result": "partly"})
             return None
         self.session.close()
@@ -162,9 +161,5 @@ class Proving(Stepping):
         where = screen.at(named(self.session.layout, mend.place, made.subject))
         self.out.print(screen.block(f"{screen.label(mend.remedy)} {where}"))
         self.out.print(screen.line("time", time_spent(self.session)))
-        self.out.print(f"  Kept in {self.session.case.path}", soft_wrap=True)
+        self.out.print(f"  Kept in {short_name(self.session.case.path)}", soft_wrap=True)
         return DONE
-
-    def _agreed(self, asks: str, no: str, topic: str) -> bool:
-        options = (Option("yes", "Yes"), Option("no", no))
-        return self.asker.ask(Prompt(asks, options, topic=topic, default="yes", unsure="no")) == "yes"

@@ -14,7 +14,7 @@ import click
 
 from troubleshoot import casebook, screen
 from troubleshoot.casebook import Entry
-from troubleshoot.cli.guided import case_path
+from troubleshoot.cli.calling import case_path
 from troubleshoot.cli.session import cases_folder, open_layout, resume
 from troubleshoot.diagnosis import as_data
 from troubleshoot.documents import Problem, Problems, nearest
@@ -36,8 +36,9 @@ def demo_folder() -> Path:
 
 def shelved(case: str) -> Path:
     """A case by its file, or by its name in the folder of cases or among the demo cases."""
-    path, demo = case_path(case), demo_folder() / f"{case}.yaml"
-    return demo if demo.is_file() and not path.exists() else path
+    demo = demo_folder() / f"{case}.yaml"
+    own = Path(case).exists() or (cases_folder() / f"{case}.yaml").exists()
+    return demo if demo.is_file() and not own else case_path(case)
 
 
 @click.command("cases")

@@ -11,7 +11,8 @@ import click
 
 from troubleshoot import casebook, screen
 from troubleshoot.cli.asking import proof_step, quiet_wanted
-from troubleshoot.cli.guided import case_path, ordered, shared, spell, split
+from troubleshoot.cli.calling import case_path, short_name
+from troubleshoot.cli.guided import ordered, shared, spell, split
 from troubleshoot.cli.hunting import lift_first
 from troubleshoot.cli.recalling import recall_data, show_recall
 from troubleshoot.cli.session import (
@@ -76,10 +77,11 @@ def tell(session: Session, as_json: bool, width: int | None = None) -> int:
 
 def _draw(session: Session, made: Diagnosis, waiting: RemedyStep | None, width: int | None) -> None:
     """The screen of the next step, and the command that answers it."""
-    out, case = screen.console(width=width), session.case.path
+    out, case = screen.console(width=width), short_name(session.case.path)
     out.print(screen.overview(session.rulebook, made, f"Case {session.case.name}"))
     if session.case.closed:
-        out.print(screen.heading("Closed, proven mended", "bold green"))
+        how = "found by hand" if session.case.closed_by_hand else "proven mended"
+        out.print(screen.heading(f"Closed, {how}", "bold green"))
         return
     if waiting is None:
         out.print(screen.step_screen(session.rulebook, made, circuit=session.by_circuit(made)))
@@ -108,7 +110,7 @@ def _draw(session: Session, made: Diagnosis, waiting: RemedyStep | None, width: 
         said = f"{made.step.remedy.name} --result 'fixed | partly | not-fixed' --at '{made.step.place.name}'"
         click.echo(f"\nWhen done: troubleshoot mend {case} {said}")
     else:
-        out.print(screen.hand_over_lines(made, str(case)))
+        out.print(screen.hand_over_lines(made, case))
         if made.repair is not None:
             go_on = f"{made.repair.remedy.name} --result 'fixed | partly | not-fixed' --at '{made.repair.place.name}'"
             click.echo(f"\nTo mend on all the same: troubleshoot mend {case} {go_on}")

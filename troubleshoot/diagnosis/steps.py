@@ -280,7 +280,7 @@ def band_limits(work: Work, check: Check, place: Place) -> tuple[Limit, ...]:
 
 def _formula(factor: float, figure: Quantity) -> str:
     name = figure.name.replace("-", " ")
-    times = "" if factor == 1.0 else f"{factor:g} x "
+    times = "" if factor == 1.0 else f"{factor:g} x {name}; "
     return f"{times}{name} = {figure.formula}"
 
 

@@ -1,5 +1,7 @@
 """Asking in numbered lines, and answering from a script. Neither picks an answer by itself."""
 
+import shutil
+import textwrap
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from typing import Any, TextIO
@@ -17,18 +19,15 @@ class PlainAsker:
 
     def ask(self, prompt: Prompt) -> str:
         """Print the question, read a line, until the line means something."""
-        print(prompt.asks, file=self.write)
+        self._print(prompt.asks)
         for number, option in enumerate(prompt.options, 1):
-            print(
-                f"  {number}  {option.label}" if not prompt.typed else f"  {option.key or '-'}  {option.label}",
-                file=self.write,
-            )
+            self._print(f"  {option.key or '-' if prompt.typed else number}  {option.label}")
         if prompt.commands and not self._greeted:
             self._greeted = True
-            print("  also: " + ", ".join(f"{o.key} {o.label}" for o in prompt.commands), file=self.write)
+            self._print("  also: " + ", ".join(f"{o.key} {o.label}" for o in prompt.commands))
         taken = next((o.label for o in prompt.options if prompt.default and o.value == prompt.default), "")
         if taken:
-            print(f"  Enter alone means: {taken}", file=self.write)
+            self._print(f"  Enter alone means: {taken}")
         while True:
             print("> ", end="", file=self.write, flush=True)
             line = self.read.readline()
@@ -36,16 +35,20 @@ class PlainAsker:
                 print("", file=self.write)
                 raise Paused
             if wants_help(prompt, line):
-                print(f"  {help_text(prompt)}", file=self.write)
+                self._print(f"  {help_text(prompt)}")
                 continue
             value = match(prompt, line)
             if value is not None:
                 return value
             wanted = f"a number from 1 to {len(prompt.options)}" if prompt.options else "an answer"
-            print(
-                f"{line.strip()!r} is none of these; type {wanted}, or ? for help",
-                file=self.write,
-            )
+            self._print(f"{line.strip()!r} is none of these; type {wanted}, or ? for help")
+
+    def _print(self, text: str) -> None:
+        """Print lines; in a terminal broken between words, for whatever reads them aloud or shows few columns."""
+        width = shutil.get_terminal_size().columns - 1 if self.write.isatty() else 0
+        for line in text.split("\n"):
+            broken = textwrap.wrap(line, width, subsequent_indent="     ", break_on_hyphens=False) if width > 20 else []
+            print("\n".join(broken) or line, file=self.write)
 
 
 @dataclass

@@ -1,4 +1,7 @@
-"""Asking in a terminal: figures point, Enter answers, a letter acts at once and swallows the Enter right behind it."""
+"""Asking in a terminal: figures point, Enter answers, a letter acts at once and swallows the Enter right behind it.
+
+A number that the list does not have points at nothing: it is refused, and so is the Enter behind it.
+"""
 
 import shutil
 import textwrap
@@ -41,7 +44,8 @@ class TerminalAsker:
         import questionary
 
         width = max(30, shutil.get_terminal_size().columns - 2)
-        rows = [f"  {o.key} {o.label}" for o in prompt.options] + [f"  {r}" for r in hints(prompt.commands, width - 2)]
+        rows = [_wrapped(f"  {o.key} {o.label}", width) for o in prompt.options]
+        rows += [f"  {r}" for r in hints(prompt.commands, width - 2)]
         hint = "\n" + "\n".join(rows) + "\n " if rows else " "
         while True:
             said = questionary.text(_broken(prompt.asks, width), qmark="", instruction=hint).unsafe_ask()
@@ -62,37 +66,49 @@ class TerminalAsker:
             questionary.Choice(_wrapped(f"{i} {o.label}", width), value=o.value)
             for i, o in enumerate(prompt.options, 1)
         ]
+        acts = "; letters act at once" if prompt.commands else ""
+        told = questionary.Separator(f"  -- {HOW_TO_CHOOSE}{acts} --")
+        choices.append(told)
         if prompt.commands:
-            choices.append(questionary.Separator(f"  -- {HOW_TO_CHOOSE}; letters act at once --"))
             choices += [questionary.Choice(f"{o.key} {o.label}", value=o.value) for o in prompt.commands[:3]]
             choices += [questionary.Separator(f"   {row}") for row in hints(prompt.commands[3:], width - 4)]
-        hint = " " if prompt.commands else f"\n  ({HOW_TO_CHOOSE})"
-        question = questionary.select(_broken(prompt.asks, width), choices=choices, qmark="", instruction=hint)
+        question = questionary.select(
+            _broken(prompt.asks, width), choices=choices, qmark="", instruction=" ", erase_when_done=True
+        )
         windows = question.application.layout.find_all_windows()
         shown = next(w.content for w in windows if isinstance(w.content, InquirerControl))
         question.application.key_bindings = merge_key_bindings(
-            [question.application.key_bindings or KeyBindings(), self._keys(prompt, shown)]
+            [question.application.key_bindings or KeyBindings(), self._keys(prompt, shown, told)]
         )
         chosen = question.unsafe_ask()
         if isinstance(chosen, _Keyed) and chosen != _HELP:
             self._keyed_at = time.monotonic()
-            # The prompt shows what Enter took; what a key took is told here, so that a slip is seen at once.
-            print("  " + next((o.label for o in (*prompt.options, *prompt.commands) if o.value == chosen), chosen))
+        # The menu goes away with its answer; question and answer are told again, so that a slip is seen at once.
+        print(" " + _broken(prompt.asks, width))
+        said = next((o.label for o in (*prompt.options, *prompt.commands) if o.value == chosen), str(chosen))
+        if chosen != _HELP:
+            print(_wrapped(f"   {said}", width))
         return str(chosen)
 
-    def _keys(self, prompt: Prompt, shown: Any) -> Any:
-        """Figures point at a choice, letters are commands; Enter right behind a letter means nothing more."""
+    def _keys(self, prompt: Prompt, shown: Any, told: Any) -> Any:
+        """Figures point at a choice, letters are commands; Enter right behind a letter means nothing more.
+
+        What cannot be taken is told in the line under the choices.
+        """
         from prompt_toolkit.filters import Condition
         from prompt_toolkit.key_binding import KeyBindings
+        from prompt_toolkit.keys import Keys
 
-        keys, typed = KeyBindings(), _Number(len(prompt.options))
+        keys, typed, usual = KeyBindings(), _Number(len(prompt.options)), told.title
         for figure in "0123456789":
 
             def point(_: Any, figure: str = figure) -> None:
                 self._keyed_at = -STRAY  # what follows a figure is no stray Enter
                 number = typed.after(figure, time.monotonic())
-                if number:
+                if 1 <= number <= typed.most:
                     shown.pointed_at = number - 1
+                typed.refused_at = None if 1 <= number <= typed.most else shown.pointed_at
+                told.title = usual if typed.refused_at is None else f"  -- {typed.refusal} --"
 
             keys.add(figure, eager=True)(point)
         for option in (o for o in (*prompt.commands, *prompt.options) if o.key):
@@ -107,6 +123,15 @@ class TerminalAsker:
                 keys.add(key, eager=True)(lambda event, means=means: event.app.exit(result=_Keyed(means)))
         stray = Condition(lambda: time.monotonic() - self._keyed_at < STRAY)
         keys.add("enter", eager=True, filter=stray)(lambda _: None)
+        # A number that is none of the list answers nothing, whatever is pointed at; arrows after it point anew.
+        refused = Condition(lambda: typed.refused_at is not None and typed.refused_at == shown.pointed_at)
+        keys.add("enter", eager=True, filter=refused)(lambda _: typed.begin_anew())
+
+        def no_key(event: Any) -> None:
+            if event.data.isprintable():
+                told.title = "  -- ? shows the keys --"
+
+        keys.add(Keys.Any)(no_key)
         return keys
 
 
@@ -127,13 +152,23 @@ class _Number:
     most: int
     figures: str = ""
     last: float = -JOINED
+    refused_at: int | None = None
+    """What was pointed at when a number came that is none of the list."""
 
     def after(self, figure: str, now: float) -> int:
-        """The number that stands after a further figure; 0 while it means none of the choices."""
-        joined = self.figures + figure if now - self.last < JOINED else figure
-        self.figures = next((f for f in (joined, figure) if 1 <= int(f) <= self.most), "")
+        """The number that stands after a further figure, whether the list has it or not."""
+        self.figures = self.figures + figure if now - self.last < JOINED else figure
         self.last = now
-        return int(self.figures or 0)
+        return int(self.figures)
+
+    @property
+    def refusal(self) -> str:
+        """That the list has no such number, and which it has."""
+        return f"there is no {self.figures}; choose 1" + (f" to {self.most}" if self.most > 1 else "")
+
+    def begin_anew(self) -> None:
+        """Forget the number that was refused."""
+        self.figures, self.last, self.refused_at = "", -JOINED, None
 
 
 def hints(commands: Sequence[Option], width: int) -> list[str]:
@@ -153,7 +188,8 @@ def rows(prompt: Prompt, columns: int) -> int:
     width = max(30, columns - 2)
     asked = _broken(prompt.asks, width).count("\n") + 1
     if prompt.typed or not prompt.options:
-        return asked + len(prompt.options) + len(hints(prompt.commands, width - 2)) + 1
+        listed = sum(_wrapped(f"  {o.key} {o.label}", width).count("\n") + 1 for o in prompt.options)
+        return asked + listed + len(hints(prompt.commands, width - 2)) + 1
     listed = sum(_wrapped(f"1 {o.label}", width).count("\n") + 1 for o in prompt.options)
     commands = 1 + len(prompt.commands[:3]) + len(hints(prompt.commands[3:], width - 4)) if prompt.commands else 1
     return asked + listed + commands + 1
@@ -161,9 +197,10 @@ def rows(prompt: Prompt, columns: int) -> int:
 
 def _wrapped(text: str, width: int) -> str:
     """A choice on as many lines as it needs, the later ones indented under the first."""
-    return "\n     ".join(textwrap.wrap(text, width - 6)) or text
+    return "\n     ".join(textwrap.wrap(text, width - 6, break_on_hyphens=False)) or text
 
 
 def _broken(text: str, width: int) -> str:
     """A question broken between words; its own lines stay lines."""
-    return "\n".join("\n ".join(textwrap.wrap(line, width - 2)) or line for line in text.split("\n"))
+    lines = (textwrap.wrap(line, width - 2, break_on_hyphens=False) or [line] for line in text.split("\n"))
+    return "\n".join("\n ".join(line) for line in lines)

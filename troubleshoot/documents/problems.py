@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+import math
 import re
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
+from itertools import permutations
 from typing import Any
 
 Trail = tuple[str | int, ...]
@@ -40,7 +42,8 @@ class Problems(Exception):
 def nearest(word: str, known: Iterable[str]) -> str | None:
     """Return the known word that `word` was most likely meant to be, or None when none is close.
 
-    Close means few slips of typing (see `slips`) for its length, or that it leaves out whole parts of one name only.
+    Close means few slips of typing (see `slips`) for its length, with its words in whatever order and whatever signs
+    between them, or that it leaves out whole parts of one name only.
     """
     said = str(word).casefold()
     by_fold: dict[str, str] = {}
@@ -51,6 +54,10 @@ def nearest(word: str, known: Iterable[str]) -> str | None:
     near = min((pair for pair in close if pair[0] <= most), default=None, key=lambda pair: pair[0])
     if near is not None:
         return by_fold[near[1]]
+    turned = [(_in_any_order(said, name), name) for name in by_fold]
+    fits = sorted(pair for pair in turned if pair[0] <= most)
+    if fits and (len(fits) == 1 or fits[0][0] < fits[1][0]):
+        return by_fold[fits[0][1]]
     parts = set(_PARTS.findall(said))
     wider = [name for name in by_fold if parts and parts < set(_PARTS.findall(name))]
     return by_fold[wider[0]] if len(wider) == 1 and len(said) > 2 else None
@@ -80,10 +87,20 @@ def slips(typed: str, meant: str) -> float:
     return row[-1]
 
 
+def _in_any_order(typed: str, meant: str) -> float:
+    """Count the slips between the words of two names in the order that fits best; infinite for another number."""
+    said, words = _PARTS.findall(typed), _PARTS.findall(meant)
+    if len(said) != len(words) or not 2 <= len(said) <= MOST_WORDS:
+        return math.inf
+    return min(sum(slips(a, b) for a, b in zip(order, words, strict=True)) for order in permutations(said))
+
+
 def _cost(letter: str) -> float:
     return 2.0 if letter.isdigit() else 0.5 if letter in "-_ ." else 1.0
 
 
+MOST_WORDS = 4
+"""Names of so many words are compared in any order: 24 orders take no time."""
 _PARTS = re.compile(r"[^\W_]+")
 
 

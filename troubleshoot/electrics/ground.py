@@ -10,7 +10,7 @@ from dataclasses import dataclass, field
 
 from troubleshoot.electrics import meters
 from troubleshoot.electrics.wheels import Gauge, gauge_of
-from troubleshoot.layout import Figure, Layout, Place
+from troubleshoot.layout import HOME, Figure, Layout, Place
 
 SMALL, LARGE = ("Z", "N"), ("large",)
 
@@ -49,9 +49,28 @@ class Ground:
         return figure.value
 
     def figure(self, name: str, place: Place | None = None) -> float:
-        """A figure of this place or another one, given or assumed."""
+        """A figure of this place or another one, given or assumed; see `everywhere` for a place without its own."""
         found = self.layout.figure(place or self.place, name)
+        if found is None or found.assumed:
+            found = self.everywhere(name, place or self.place) or found
         return self.take(found) if found is not None else self.trade(name)
+
+    def everywhere(self, name: str, place: Place) -> Figure | None:
+        """What the record gives of a figure alike wherever it gives it, for a place that leads to no part of its own.
+
+        A vehicle stands on any block, so the record's detectors count for it and no assumption. A part that the record
+        names without its figure is another matter: its figure is not known.
+        """
+        if name not in HOME or HOME[name][0] == "layout":
+            return None
+        home = self.layout.related(HOME[name][0], place)[0]
+        if home.name in self.layout.parts:
+            return None
+        given = [f for p in self.layout.places_of(home.kind) if (f := self.given(HOME[name][1], p)) is not None]
+        if not given or any(f.value != given[0].value for f in given):
+            return None
+        said = "" if len(given) == 1 else ", alike wherever the record gives it"
+        return Figure(given[0].value, given[0].unit, False, f"{given[0].said}{said}")
 
     def trade(self, name: str) -> float:
         """A figure that no record gives, for the scale of the layout."""
@@ -95,7 +114,19 @@ class Ground:
 
     def threshold(self, place: Place | None = None) -> float:
         """Current at the rails at which the detector at a place reports, its passes through the coil
-        counted."""
+        counted. A place that no detector of the record watches goes by the one that asks for most."""
+        home = self.first("detector-of", place)
+        asking = [p for p in self.layout.places_of("detector") if self.given("threshold", p) is not None]
+        if home.name in self.layout.parts or not asking:
+            return self._threshold_of(place or self.place)
+        trials = {p: Ground(self.layout, p)._threshold_of(p) for p in asking}
+        most = max(asking, key=lambda p: (trials[p], p.name))
+        value, unit = trials[most], "A"
+        alike = all(v == value for v in trials.values())
+        said = "threshold, alike at every detector that gives one" if alike else f"threshold: {most.name} asks for most"
+        return self.take(Figure(value, unit, False, said))
+
+    def _threshold_of(self, place: Place) -> float:
         own = self.figure("threshold", place)
         return own / self.figure("passes", place) if self.detector_kind(place) == "coil" else own
 

@@ -69,7 +69,8 @@ class Scopes:
             return unique([*part.lists.get("blocks", ()), *self.word(self.turnouts(about), "block")])
         if kind == "signal":
             heard = [n for n in part.lists.get("listens-to", ()) if n in self.parts and self.parts[n].kind == "block"]
-            return unique([*self.word([name], "block"), *heard])
+            # The block it protects comes before the one it stands in: that is where its trouble begins.
+            return unique([*heard, *self.word([name], "block")])
         if kind == "driver":
             return unique(b for s in self.signals(about) for b in self.blocks(Place("signal", s)))
         own = part.words.get("block")

@@ -51,8 +51,8 @@ class Lesson:
 
 def lesson_of(entry: Entry, rulebook: Rulebook) -> Lesson | None:
     """What a case teaches; nothing if it is open, or speaks of what these rules do not know."""
-    if not entry.closed:
-        return None
+    if not entry.closed or any(e.get("closed") == "by-hand" for e in entry.told):
+        return None  # what no rule names teaches nothing
     try:
         asked = entry.inquiry(rulebook)
     except Unreadable:

@@ -56,7 +56,7 @@ FOOT = (
 
 def handover(story: Story) -> Paper:
     """The paper of a case."""
-    state = STATES["closed" if story.closed else story.made.state]
+    state = STATES["by-hand" if story.by_hand else "closed" if story.closed else story.made.state]
     times = [e.when for e in story.events if e.when]
     spent = f"{times[0]} to {times[-1]}" if times else "no times given"
     packs = f"Rules: {', '.join(story.packs)}"

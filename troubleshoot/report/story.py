@@ -38,6 +38,7 @@ class Story:
     packs: tuple[str, ...] = ()
     tally: Tally = field(default_factory=Tally)
     nameless: bool = False
+    by_hand: bool = False
 
     @cached_property
     def inquiry(self) -> Inquiry:
@@ -68,7 +69,8 @@ def story_of(case: Case, layout: Layout, rulebook: Rulebook, tally: Tally | None
         if record is not None:
             events.append(Event(time_of(event.get("when")), record))
     packs = tuple(f"{p.name} {p.version}" for p in rulebook.packs)
-    return Story(case.name, layout, rulebook, tuple(events), case.closed, packs, tally or Tally())
+    tally, by_hand = tally or Tally(), case.closed_by_hand
+    return Story(case.name, layout, rulebook, tuple(events), case.closed, packs, tally, by_hand=by_hand)
 
 
 def time_of(said: object) -> str:

@@ -13,6 +13,7 @@ STATES: Mapping[str, str] = {
     "partly": "partly mended: a second fault is looked for",
     "hand-over": "open: nothing more can be checked with what is at hand",
     "closed": "closed: mended and proven",
+    "by-hand": "closed: found and mended by hand; no rule names it",
 }
 """Where a case stands, in words."""
 

@@ -146,6 +146,31 @@ def find(rulebook: Rulebook, words: str, count: int = 5) -> list[tuple[str, floa
     return sorted(scores, key=lambda pair: (-pair[1], pair[0]))[:count]
 
 
+def find_causes(rulebook: Rulebook, words: str, symptom: str) -> list[str]:
+    """Causes that fit the words, those of a symptom before all others, each kind best first.
+
+    A word counts by how rare it is among causes; a remedy's name speaks for what it mends.
+    """
+    bags = {
+        name: set(tokens(" ".join((c.says, _words(name), *(_words(r.name) for r in rulebook.remedies_of(name))))))
+        for name, c in rulebook.causes.items()
+        if rulebook.remedies_of(name)
+    }
+    spread: dict[str, int] = {}
+    for bag in bags.values():
+        for token in bag:
+            spread[token] = spread.get(token, 0) + 1
+    asked = {t if t in spread else _meant(t, spread) for t in tokens(words)}
+    scores = {n: sum(math.log(1.0 + len(bags) / spread[t]) for t in asked & bag) for n, bag in bags.items()}
+    least = KNOWN_SHARE * max(scores.values(), default=0.0)
+    found = [n for n, score in scores.items() if score > least]
+    return sorted(found, key=lambda n: (symptom not in rulebook.causes[n].weights, -scores[n], n))
+
+
+def _words(name: str) -> str:
+    return name.rsplit("/", 1)[-1].replace("-", " ")
+
+
 def _meant(token: str, known: Collection[str]) -> str:
     """What a word that no pack knows is a slip of the keys for, or the word itself."""
     import difflib

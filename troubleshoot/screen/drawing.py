@@ -155,7 +155,7 @@ def full_ranking(made: Diagnosis, count: int = 8) -> RenderableType:
     if ruled:
         parts.append(heading("Ruled out by this layout"))
         parts += [block(r) for r in ruled]
-    deduced = [f.sentence for f in made.deduced.trace if not f.rule.startswith("needs ")]
+    deduced = list(dict.fromkeys(f.sentence for f in made.deduced.trace if not f.rule.startswith("needs ")))
     if deduced:
         parts.append(heading("What was deduced"))
         parts += [block(f"- {sentence}") for sentence in deduced]

@@ -45,7 +45,7 @@ def recall_screen(memory: Recall, rulebook: Rulebook) -> RenderableType:
     """What the casebook says right after the complaint."""
     parts: list[RenderableType] = [heading("From the casebook")]
     for case, days in memory.not_held:
-        parts.append(line("came back", f"The cure of {case} did not hold: it ended {_days(days)} ago", "yellow"))
+        parts.append(line("came back", f"The cure of {case} did not hold: it ended {_ago(days)}", "yellow"))
     if memory.here:
         parts.append(line("here", f"{_times(len(memory.here))} at this place before"))
         parts += [_before(a) for a in memory.here[:3]]
@@ -144,5 +144,5 @@ def _times(count: int) -> str:
     return f"{count} {_word('case', count)}"
 
 
-def _days(days: float) -> str:
-    return "today" if days < 1 else f"{days:.0f} {_word('day', round(days))}"
+def _ago(days: float) -> str:
+    return "today" if days < 1 else f"{days:.0f} {_word('day', round(days))} ago"

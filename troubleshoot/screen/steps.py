@@ -4,6 +4,7 @@ A check, a remedy with its proof, or either on a card. The order is that in whic
 """
 
 import math
+import re
 from collections.abc import Sequence
 from dataclasses import dataclass
 
@@ -14,6 +15,7 @@ from rich.text import Text
 from troubleshoot.deduction import Prepared
 from troubleshoot.diagnosis import ByCircuit, CheckStep, Diagnosis, RemedyStep
 from troubleshoot.inquiry import SetUpChange
+from troubleshoot.layout import Place
 from troubleshoot.quantities import show
 from troubleshoot.rulebook import Rulebook
 from troubleshoot.rulebook.wording import between, chance, counted, label, proof
@@ -21,10 +23,13 @@ from troubleshoot.screen.cautions import KEY, caution_lines
 from troubleshoot.screen.drawing import at, block, heading, line
 
 WAITS = {
+    "nothing": "",
     "block": "Nobody may use {place} meanwhile",
-    "district": "The power district of {place} stands still meanwhile",
+    "district": "{place} stands still meanwhile",
     "layout": "The whole layout stands still meanwhile",
 }
+ROVING = ("vehicle", "program", "settings", "interface", "panel", "throttle", "control-bus", "control-bus-segment")
+"""Kinds of place that belong to no power district."""
 PRICE = {
     "nothing": "",
     "parts": ", and parts",
@@ -53,6 +58,7 @@ def reading_lines(rulebook: Rulebook, step: CheckStep, brief: bool = False) -> l
     unit = step.check.unit or ""
     parts = []
     figures: dict[str, str] = {}
+    times: dict[str, list[str]] = {}
     for limit in step.limits:
         name = "healthy" if limit.sound else label(limit.outcome)
         causes = (
@@ -72,12 +78,21 @@ def reading_lines(rulebook: Rulebook, step: CheckStep, brief: bool = False) -> l
         )
         if limit.formula:
             shown = ", ".join(f"{s} {show(v, u)}{' (assumed)' if a else ''}" for s, v, u, a in limit.data)
-            figures.setdefault(
-                limit.formula.split(" x ", 1)[-1] if " x " in limit.formula[:8] else limit.formula, shown
-            )
+            factor, formula = _factor(limit.formula)
+            figures.setdefault(formula, shown)
+            times.setdefault(formula, []).extend([factor] if factor else [])
     for formula, shown in figures.items():
-        parts.append(line("from", f"{formula}; {shown}", "dim"))
+        name = formula.split(" = ", 1)[0]
+        several = [f"{factor} {name}" for factor in dict.fromkeys(times[formula])]
+        # a limit that is a multiple of its quantity says of which, or the sum would not come out
+        parts.append(line("from", "; ".join([*several, formula, shown]), "dim"))
     return parts
+
+
+def _factor(formula: str) -> tuple[str, str]:
+    """How many times its quantity a limit is, as `10 x` or nothing, and the formula of the quantity."""
+    found = re.match(r"([0-9.e+-]+ x) [^;=]*; (.+)", formula, re.DOTALL)
+    return (found[1], found[2]) if found else ("", formula)
 
 
 def looking(step: CheckStep) -> bool:
@@ -134,8 +149,10 @@ def waits_lines(
     rulebook: Rulebook, step: CheckStep | RemedyStep, in_force: Sequence[SetUpChange] = ()
 ) -> list[RenderableType]:
     """What has to wait during a step, and for a check what to call out to the others."""
-    waits = WAITS.get(waiting(rulebook, step) if isinstance(step, CheckStep) else step.stops)
-    parts = [line("waits", waits.replace("{place}", step.place.name))] if waits else []
+    most = waiting(rulebook, step) if isinstance(step, CheckStep) else step.stops
+    who = district(step.place) if most == "district" else step.place.name
+    waits = WAITS[most].replace("{place}", f"{who[0].upper()}{who[1:]}" if most == "district" else who)
+    parts = [line("waits", waits)] if waits else []
     called = call_out(rulebook, step, in_force) if isinstance(step, CheckStep) else ""
     return [*parts, line("call out", called)] if called else [*parts]
 
@@ -146,6 +163,15 @@ def waiting(rulebook: Rulebook, step: CheckStep) -> str:
     return max(stops, key=WAITING.index)
 
 
+def district(place: Place) -> str:
+    """The power district that stands still for work at a place, as one says it; a vehicle has none of its own."""
+    if place.kind == "district":
+        return f"the district {place.name}"
+    if place.kind in ROVING:
+        return "the power district where it is done"
+    return "one power district" if place.kind == "layout" else f"the power district of {place.name}"
+
+
 def call_out(rulebook: Rulebook, step: CheckStep, in_force: Sequence[SetUpChange] = ()) -> str:
     """A sentence to call out to the others, when something changes for them; nothing where all stands still anyhow."""
     states = rulebook.set_ups
@@ -154,14 +180,15 @@ def call_out(rulebook: Rulebook, step: CheckStep, in_force: Sequence[SetUpChange
     if off and any(entry.power == "on" for entry in entered):
         return "“Hands off the rails, track power comes on!”"
     most, place = waiting(rulebook, step), step.place.name
+    here = "in this power district" if step.place.kind in (*ROVING, "layout") else f"at {place}"
     if off or most == "nothing":
         return ""
     if any(entry.power == "off" for entry in entered):
         first = "All stop, track power goes off"
     elif most == "district" and any(entry.stops == "district" for entry in entered):
-        first = f"Power goes at {place}"
+        first = f"Power goes {here}"
     else:
-        first = {"block": f"Keep clear of {place}", "district": f"No trains at {place}"}.get(most, "All stop")
+        first = {"block": f"Keep clear of {place}", "district": f"No trains {here}"}.get(most, "All stop")
     return f"“{first}, {counted(max(1, math.ceil(step.minutes)), 'minute')}!”"
 
 
