@@ -1,9 +1,10 @@
 """The one function that everything calls: pure, the same in any order, and what it advises and what it never does."""
 
 import ast
+import io
 import json
 import random
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import replace
 from functools import cache
 from pathlib import Path
@@ -29,6 +30,8 @@ from troubleshoot.quantities import read_reading
 from troubleshoot.rulebook import Check, Rulebook, row, rules_folder
 from troubleshoot.rulebook import load as load_rules
 from troubleshoot.rulebook.tally import Tally
+from troubleshoot.screen import RenderableType, console
+from troubleshoot.screen.steps import first_lines
 
 ROOT = Path(__file__).resolve().parents[1]
 PHANTOM = "core/phantom-occupancy"
@@ -70,6 +73,14 @@ def data(diagnosis: Diagnosis, rulebook: Rulebook | None = None) -> str:
 
 ASKED_FIRST = (said("danger-signs", "none"), said("what-changed", "nothing"), said("who-else-is-sick", "only-this"))
 LED = (*ASKED_FIRST, said("when-worse", "damp"), said("how-it-develops", "back-each-season"))
+
+
+def text_of(parts: Sequence[RenderableType]) -> str:
+    """What lines on a wide screen say."""
+    drawn = io.StringIO()
+    for part in parts:
+        console(drawn, width=300).print(part)
+    return drawn.getvalue()
 
 
 def first_place(symptom: str) -> str | None:
@@ -707,3 +718,39 @@ def test_a_trouble_that_was_never_quiet_is_proven_gone_without_a_quiet_time() ->
 
     assert comes_and_goes.state == "mended"
     assert always_there.state == "proven"
+
+
+def test_a_lamp_and_a_clip_come_off_with_nothing_live_the_clip_first() -> None:
+    """Before the next reading what was put on last comes off first; power off stands before all of it."""
+    entered = ("lamp-in-series", "rails-bridged-behind-the-lamp")
+    places = ("ridge-district breaker", "ridge-district")
+    states = tuple(SetUpChange(f"core/{name}", at, True) for name, at in zip(entered, places, strict=True))
+    inquiry = Inquiry((Complaint("core/low-volts-far-from-the-feed", "ridge-district"), *states))
+    found: list[CheckStep] = []
+    while not found and isinstance((now := diagnose(layout(), core(), inquiry)).step, CheckStep):
+        found = [s for s in steps(now) if {f"core/{name}" for name in entered} <= set(s.prepared.leave)]
+        inquiry = inquiry.and_then(PutAside(now.step.check.name, now.step.place.name))
+
+    assert found
+    for step in found:
+        left = [s for s in step.prepared.leave if s in {f"core/{name}" for name in entered}]
+        assert left == ["core/rails-bridged-behind-the-lamp", "core/lamp-in-series"]
+        shown = text_of(first_lines(core(), step))
+        assert shown.index("power off") < shown.index("clipped across") < shown.index("Take the lamp out")
+
+
+def test_what_is_asked_once_is_carried_along_when_the_inquiry_moves_on() -> None:
+    """From a signal to its turnout: what was done is not asked again, and counts once, for the turnout."""
+    records = (
+        Complaint("core/signal-stays-at-danger", "sig-11"),
+        said("danger-signs", "none", "sig-11"),
+        said("what-changed", "wiring", "sig-11"),
+        said("block-ahead-told", "really-occupied", "sig-11"),
+        Complaint("core/turnout-reports-nothing", "t-311"),
+    )
+    found = diagnose(layout(), core(), Inquiry(records))
+
+    assert all(step.check.name != "core/what-changed" for step in steps(found))
+    spoken = [e for e in found.ranking[0].evidence if e.finding == "core/began-after"]
+    assert [e.place for e in spoken] == ["t-311"]
+    assert all(e.finding != core().checks["core/block-ahead-told"].finding for r in found.ranking for e in r.evidence)

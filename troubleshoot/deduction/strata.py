@@ -318,7 +318,11 @@ def prepare(rulebook: Rulebook, check: Check, in_force: frozenset[str]) -> Prepa
         engine.declare(Known(name=f"state {name}", value="entered"))
     engine.run()
     enter = tuple(s for s in check.set_up if ("enter", s) in engine.first)
-    leave = tuple(sorted(s for kind, s in engine.first if kind == "leave"))
+    left = {s for kind, s in engine.first if kind == "leave"}
+    if any(rulebook.set_ups[s].limits_current for s in left):
+        # A wire across the rails never stays behind when the lamp that limits its current goes.
+        left |= {s for s in in_force if rulebook.set_ups[s].bridges and s not in check.set_up}
+    leave = tuple(sorted(left))
     carried = set(check.cautions) | engine.carried
     for name in enter:
         carried |= set(rulebook.set_ups[name].cautions)

@@ -61,7 +61,9 @@ def diagnose(layout: Layout, rulebook: Rulebook, inquiry: Inquiry, tally: Tally 
         *placed(layout, made.field, inquiry),
         *reaching(layout, made.field, subject, sick, healthy),
     )
-    posterior = weigh(made, observed, mended, further)
+    # What no cause of this symptom speaks of, asked before the inquiry moved on, tells its causes not apart.
+    spoken = set(rulebook.spoken_of(complaint.symptom))
+    posterior = weigh(made, [o for o in observed if o.finding in spoken], mended, further)
     work = Work(layout, rulebook, inquiry, subject, made, posterior, deduced, observed)
     return _conclude(work, sick, mended)
 

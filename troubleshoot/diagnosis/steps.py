@@ -9,7 +9,7 @@ from functools import lru_cache
 from troubleshoot import advice
 from troubleshoot.belief import seen_as
 from troubleshoot.deduction import prepare
-from troubleshoot.diagnosis.places import in_force_at, set_up_places, with_proof
+from troubleshoot.diagnosis.places import in_force_at, in_undoing_order, set_up_places, with_proof
 from troubleshoot.diagnosis.result import CheckStep, Diagnosis, Limit, Recalled, RemedyStep, Work
 from troubleshoot.electrics import Quantity, quantity
 from troubleshoot.inquiry import edges, where
@@ -220,6 +220,9 @@ def check_step(work: Work, check: Check, place: Place, ranked: advice.Ranked) ->
     """A check at a place with everything that goes with it here and now."""
     in_force = _in_force(work, check.set_up, place)
     ready = prepare(work.rulebook, check, in_force)
+    # What was clipped or lifted last comes off first, track power comes on last of all.
+    order = [c.set_up for c in in_undoing_order(work.rulebook, work.inquiry.in_force)]
+    ready = replace(ready, leave=tuple(sorted(ready.leave, key=lambda s: order.index(s) if s in order else len(order))))
     return CheckStep(
         check=check,
         place=place,

@@ -47,7 +47,12 @@ def _looking(layout: Layout, inquiry: Inquiry, first: Place, sick: bool) -> list
 
 
 def where(layout: Layout, check: Check, place: str | None, subject: Place) -> Place:
-    """The place an answer speaks of: the one named, else the first that the check's relation gives."""
+    """The place an answer speaks of: the one named, else the first that the check's relation gives.
+
+    What is asked once for a whole inquiry speaks of whatever is complained about now, wherever it was asked.
+    """
+    if check.asked_once:
+        return subject
     places = layout.related(check.relation, subject)
     if place is not None:
         for known in places:

@@ -61,6 +61,7 @@ class Check:
     over_range: str | None
     set_up: tuple[str, ...]
     clean_of: tuple[str, ...]
+    asked_once: bool
     tool: str
     minutes: float
     keeps_waiting: str
@@ -176,6 +177,7 @@ class SetUp:
     stops: str
     limits_current: bool
     disturbs_live: bool
+    bridges: bool
     cautions: tuple[str, ...]
     file: str = ""
     line: int = 0

@@ -73,6 +73,7 @@ class CheckShape(Shape):
     over_range: Outcome | None = Field(default=None, alias="over-range")
     set_up: list[Ref] = Field(default=[], alias="set-up")
     clean_of: list[Ref] = Field(default=[], alias="clean-of")
+    asked: Literal["once"] | None = None
     tool: Tool = "none"
     minutes: Minutes
     keeps_waiting: Stops = Field(default="nothing", alias="keeps-waiting")
@@ -198,6 +199,7 @@ class SetUpShape(Shape):
     stops: Stops = "nothing"
     limits_current: Literal["yes", "no"] = Field(default="no", alias="limits-current")
     disturbs_live: Literal["yes", "no"] = Field(default="no", alias="disturbs-live")
+    bridges: Literal["yes", "no"] = "no"
     cautions: list[Ref] = []
     replaces: Ref | None = None
 

@@ -136,8 +136,14 @@ def first_lines(rulebook: Rulebook, step: CheckStep | RemedyStep, names: bool = 
     if names:
         said = "; ".join([*(f"undone: {states[s].says}" for s in undo), *(states[s].says for s in enter)])
         return [line("first", f"{said} (as just read; {KEY} tells it in full)")] if said else []
-    parts = [line("first undo", states[s].undo.replace("{place}", step.at(s))) for s in undo]
-    return [*parts, *(line("first", states[s].do.replace("{place}", step.at(s))) for s in enter)]
+    dead = [s for s in enter if states[s].power == "off" and not states[s].disturbs_live]
+    parts = [line("first", states[s].do.replace("{place}", step.at(s))) for s in dead]
+    wired = any(states[s].disturbs_live or states[s].limits_current for s in undo)
+    if wired and not dead and not any(states[s].power == "off" for s in leave):
+        # A lamp or a lifted wire is put back, a clip taken off, with nothing live: else the full current may flow.
+        parts.append(line("first", "Switch track power off until all of this is undone"))
+    parts += [line("first undo", states[s].undo.replace("{place}", step.at(s))) for s in undo]
+    return [*parts, *(line("first", states[s].do.replace("{place}", step.at(s))) for s in enter if s not in dead)]
 
 
 def set_ups_of(step: CheckStep | RemedyStep) -> tuple[tuple[str, ...], tuple[str, ...]]:
